@@ -1,0 +1,3 @@
+fn main() {
+    slint_build::compile("ui/face.slint").unwrap();
+}

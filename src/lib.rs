@@ -1,0 +1,16 @@
+//! benchcall calls workshop steps aloud and in big type; the person at the bench answers by voice,
+//! pedal or key.
+//!
+//! The way of the data is one way: hear → understand → decide → record → show and say.
+//! `procedure`, `trade`, `run` and the view (`show::view`) are pure: they know no clock, file,
+//! thread, sound, window or database (held by `tests/layering.rs`).
+
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
+
+pub mod hear;
+pub mod procedure;
+pub mod rehearse;
+pub mod run;
+pub mod show;
+pub mod speak;
+pub mod trade;

@@ -1,0 +1,304 @@
+//! The types of a procedure.
+
+use serde::{Deserialize, Serialize};
+
+use super::values::{BoltCount, Lasting, Phrase, Share, StepId, Text};
+use crate::trade::Torque;
+
+/// One procedure.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Procedure {
+    pub title: Text,
+    /// The piece of work: vehicle, axle, where the figures come from.
+    pub subject: Text,
+    /// Every condition that a step names.
+    #[serde(default)]
+    pub conditions: Vec<Text>,
+    /// Cautions that hold for the whole job.
+    #[serde(default)]
+    pub cautions: Vec<Caution>,
+    #[serde(default)]
+    pub gather: Gather,
+    pub steps: Vec<Step>,
+    #[serde(default)]
+    pub follow_ups: Vec<FollowUp>,
+}
+
+/// What to have at hand before the job begins.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Gather {
+    pub tools: Vec<Text>,
+    pub parts: Vec<Text>,
+    pub consumables: Vec<Text>,
+    /// How many people the job needs; 0 where the procedure does not say.
+    pub people: u8,
+}
+
+/// A caution, with its signal word in the meaning of ANSI Z535.4.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Caution {
+    pub signal: Signal,
+    pub say: Text,
+}
+
+/// Signal words of ANSI Z535.4.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Signal {
+    /// Will kill or gravely injure if not avoided.
+    Danger,
+    /// Could kill or gravely injure.
+    Warning,
+    /// Could injure slightly or moderately.
+    Caution,
+    /// Not about injury: damage to the work.
+    Notice,
+}
+
+/// One thing to do or to know.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Step {
+    pub id: StepId,
+    /// The call, in big type and aloud.
+    pub say: Text,
+    /// Smaller print below the call, not spoken.
+    #[serde(default)]
+    pub more: Option<Text>,
+    /// Whether there is something to do, or only something to know.
+    #[serde(default)]
+    pub kind: StepKind,
+    #[serde(default)]
+    pub cautions: Vec<Caution>,
+    /// Steps that must be done, and their waits over, before this one.
+    #[serde(default)]
+    pub after: Vec<StepId>,
+    /// Conditions that must be set for this step.
+    #[serde(default)]
+    pub needs: Vec<Text>,
+    /// Conditions that forbid this step while they are set or uncertain.
+    #[serde(default)]
+    pub forbidden_while: Vec<Text>,
+    #[serde(default)]
+    pub sets: Vec<Text>,
+    #[serde(default)]
+    pub clears: Vec<Text>,
+    #[serde(default)]
+    pub fasten: Option<Fasten>,
+    #[serde(default)]
+    pub readings: Vec<Reading>,
+    #[serde(default)]
+    pub wait: Option<Wait>,
+    #[serde(default)]
+    pub hold: Option<Hold>,
+}
+
+/// What kind of step it is when it has no bolts, readings, wait or hold.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub enum StepKind {
+    /// Something to do: its way forward is "work complete".
+    #[default]
+    Work,
+    /// Something to know: its way forward is "next instruction".
+    Know,
+}
+
+/// A bolt circle, called bolt by bolt and pass by pass.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Fasten {
+    pub bolts: BoltCount,
+    #[serde(default)]
+    pub order: BoltOrder,
+    /// The full torque, of which passes may be shares.
+    #[serde(default)]
+    pub torque: Option<Torque>,
+    /// One round each; empty means one pass at the full torque.
+    #[serde(default)]
+    pub passes: Vec<Pass>,
+    /// The state of the threads that the figures hold for.
+    #[serde(default)]
+    pub threads: Threads,
+    /// What the fasteners are called: `nut`, `bolt`, `screw`.
+    #[serde(default)]
+    pub called: Fastener,
+}
+
+/// The order of a circle.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub enum BoltOrder {
+    /// Across and across.
+    #[default]
+    Star,
+    /// Round the circle: 1, 2, 3.
+    Around,
+    /// By hand: every bolt once.
+    Given(Vec<u32>),
+}
+
+/// One round of the circle at one torque: `0.7` (a share of `torque`) or `(torque: "20 N·m")`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Pass {
+    Share(Share),
+    Torque(Torque),
+}
+
+/// The state of the threads that a torque figure holds for.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Threads {
+    Dry,
+    Oiled,
+    AntiSeize,
+    LockingCompound,
+    /// As the maker's data say; the program does not know more.
+    #[default]
+    AsDocumented,
+}
+
+/// What the fasteners of a circle are called.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Fastener {
+    #[default]
+    Bolt,
+    Nut,
+    Screw,
+}
+
+/// A value that the person reports, digit by digit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Reading {
+    /// What is read: `nut one, torque`.
+    pub name: Text,
+    /// The unit as shown: `N·m`, `mm`, `°C`.
+    pub unit: Text,
+    pub low: f64,
+    pub high: f64,
+    /// Digits before the point, all of them spoken; 1 to 4.
+    pub digits: u8,
+    /// Digits after the point; 0 to 3.
+    #[serde(default)]
+    pub decimals: u8,
+}
+
+/// A time that must pass.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Wait {
+    pub name: Text,
+    pub lasts: Lasting,
+    /// The work goes on meanwhile; a later step that names this one in `after` is held until the
+    /// end.
+    #[serde(default)]
+    pub meanwhile: bool,
+}
+
+/// A point that opens only by its own words.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Hold {
+    pub ask: Text,
+    pub answer: Phrase,
+}
+
+/// What must happen after the job.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FollowUp {
+    pub say: Text,
+    pub after: Text,
+}
+
+/// What a step asks for before it counts as done, in the order asked.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Requirement<'a> {
+    Know,
+    Work,
+    Fasten(&'a Fasten),
+    Reading(&'a Reading),
+    Wait(&'a Wait),
+    Hold(&'a Hold),
+}
+
+impl Step {
+    /// Returns what this step asks for, in order: bolts, readings, wait, hold; where it has none of
+    /// these, its kind alone. Never empty.
+    pub fn requirements(&self) -> Vec<Requirement<'_>> {
+        let mut all: Vec<Requirement<'_>> = Vec::new();
+        all.extend(self.fasten.as_ref().map(Requirement::Fasten));
+        all.extend(self.readings.iter().map(Requirement::Reading));
+        all.extend(self.wait.as_ref().map(Requirement::Wait));
+        all.extend(self.hold.as_ref().map(Requirement::Hold));
+        if all.is_empty() {
+            all.push(match self.kind {
+                StepKind::Know => Requirement::Know,
+                StepKind::Work => Requirement::Work,
+            });
+        }
+        all
+    }
+}
+
+impl Fasten {
+    /// Returns the torque of each pass, in order. At least one entry; `None` is a pass without a
+    /// figure (started by hand), which only a circle with neither torque nor passes has.
+    pub fn torques(&self) -> Vec<Option<Torque>> {
+        if self.passes.is_empty() {
+            return vec![self.torque];
+        }
+        self.passes
+            .iter()
+            .map(|pass| match pass {
+                Pass::Torque(torque) => Some(*torque),
+                Pass::Share(share) => self.torque.map(|full| full.share(share.get())),
+            })
+            .collect()
+    }
+
+    /// Returns the bolts in the order they are called, each once.
+    pub fn order(&self) -> Vec<u32> {
+        match &self.order {
+            BoltOrder::Star => crate::trade::bolt_circle::star(self.bolts.get()),
+            BoltOrder::Around => (1..=self.bolts.get()).collect(),
+            BoltOrder::Given(order) => order.clone(),
+        }
+    }
+}
+
+impl Fastener {
+    /// Returns the fastener's name in the singular.
+    pub fn word(self) -> &'static str {
+        match self {
+            Fastener::Bolt => "bolt",
+            Fastener::Nut => "nut",
+            Fastener::Screw => "screw",
+        }
+    }
+}
+
+impl Threads {
+    /// Returns the thread condition in words, as shown and spoken.
+    pub fn words(self) -> &'static str {
+        match self {
+            Threads::Dry => "threads dry",
+            Threads::Oiled => "threads oiled",
+            Threads::AntiSeize => "anti-seize on the threads",
+            Threads::LockingCompound => "locking compound on the threads",
+            Threads::AsDocumented => "threads as the maker's data say",
+        }
+    }
+}
+
+impl Signal {
+    /// Returns the signal word as ANSI Z535.4 writes it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Signal::Danger => "DANGER",
+            Signal::Warning => "WARNING",
+            Signal::Caution => "CAUTION",
+            Signal::Notice => "NOTICE",
+        }
+    }
+}

@@ -1,0 +1,1 @@
+//! Rehearsal: a synthetic person speaks every answer.

@@ -1,0 +1,1 @@
+//! The run: what happens in a job, decided by pure code.

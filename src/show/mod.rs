@@ -1,0 +1,7 @@
+//! What the person sees and hears of the run: worked out by pure code (`view`, `words`), laid out
+//! by the window (`window`, Slint) or the terminal (`terminal`).
+
+pub mod keys;
+pub mod terminal;
+pub mod view;
+pub mod window;

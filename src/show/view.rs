@@ -1,0 +1,124 @@
+//! The view: everything that a face shows, as plain values. Faces lay it out and decide nothing.
+
+use serde::Serialize;
+
+/// What one picture of the face holds.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct View {
+    /// Where we are: procedure, step n of m, pass.
+    pub place: String,
+    pub tone: Tone,
+    /// The call, in the largest type that fits.
+    pub call: String,
+    /// Below the call, smaller: the rest of the step, or why a thing was refused. May be empty.
+    pub detail: String,
+    pub cautions: Vec<CautionLine>,
+    /// What may be said now, the way forward first.
+    pub may_say: Vec<SayLine>,
+    /// What was just heard or pressed; empty when nothing was yet.
+    pub heard: String,
+    /// What came of it.
+    pub outcome: String,
+    /// Whether what was heard was taken.
+    pub taken: bool,
+    pub circle: Option<CircleView>,
+    /// Running and ended waits, the next one due first.
+    pub waits: Vec<WaitView>,
+    /// A list over the call: parts, help, reasons, a pedal's choice; empty otherwise.
+    pub list: ListView,
+    /// What the machine does without, each in one line (no microphone, no model, no voice).
+    pub notices: Vec<String>,
+    pub ears: EarsView,
+}
+
+/// What the picture is; each looks different at a glance, without colour too.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub enum Tone {
+    /// A step to do or know.
+    Step,
+    /// A hold: takes the whole face.
+    Hold,
+    /// The program asks: read-back, decision, reason, doubt, what to do with an unfinished job.
+    Question,
+    /// A wait runs and nothing else is to be done.
+    Waiting,
+    /// Standing by.
+    Paused,
+    /// Stopped by "stop stop".
+    Stopped,
+    /// The job is finished.
+    Finished,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct CautionLine {
+    /// `DANGER`, `WARNING`, `CAUTION` or `NOTICE`.
+    pub signal: String,
+    pub text: String,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct SayLine {
+    /// The words to say.
+    pub say: String,
+    /// What saying it does.
+    pub does: String,
+    /// The key that does the same, as shown: `Space`, `hold Space`, `B`.
+    pub key: String,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct CircleView {
+    /// `77 N·m`; empty for a pass without a figure.
+    pub torque: String,
+    /// `pass 2 of 3`.
+    pub pass: String,
+    /// `nut`, `bolt`, `screw`.
+    pub called: String,
+    /// In place order, clockwise from the top: bolt 1 first.
+    pub bolts: Vec<BoltView>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct BoltView {
+    pub number: u32,
+    pub state: BoltState,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub enum BoltState {
+    /// Still to come in this pass.
+    Open,
+    /// Called now.
+    Next,
+    /// Done in this pass.
+    Done,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WaitView {
+    pub name: String,
+    /// `12:30`, `1 h 05`, or `over since 14:10`.
+    pub left: String,
+    /// How much has passed, 0 to 1.
+    pub share: f32,
+    pub over: bool,
+}
+
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct ListView {
+    pub title: String,
+    pub lines: Vec<String>,
+    /// The marked line, where one can be chosen with the pedal.
+    pub marked: Option<usize>,
+}
+
+/// The state of hearing, for the small meter at the foot.
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
+pub struct EarsView {
+    /// `listening`, `speaking, not listening`, `no microphone: …`.
+    pub state: String,
+    pub listening: bool,
+    /// Level of the last moment, 0 to 1 over −60 to 0 dBFS.
+    pub level: f32,
+}

@@ -1,0 +1,1 @@
+//! Speaking: text to speech in a child process, rendered ahead, played through the loudspeaker.
