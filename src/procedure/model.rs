@@ -257,6 +257,11 @@ impl Fasten {
             .collect()
     }
 
+    /// Returns how many times a bolt is called, over all passes.
+    pub fn turns(&self) -> u32 {
+        self.bolts.get() * self.passes.len().max(1) as u32
+    }
+
     /// Returns the bolts in the order they are called, each once.
     pub fn order(&self) -> Vec<u32> {
         match &self.order {

@@ -1,1 +1,31 @@
 //! The run: what happens in a job, decided by pure code.
+//!
+//! [`decide`] takes a command and a time and returns events or a refusal; [`Run::apply`] folds an
+//! event into the state and cannot fail. The same events always give the same state, so a run is
+//! rebuilt from its record by applying them again.
+//!
+//! The rules kept here (tests/run_invariants.rs holds them over random commands):
+//!
+//! - Only a hold's own answer, surely heard or pressed and held, opens that hold.
+//! - Nothing is claimed in a step that a condition forbids; a condition that is not certain forbids
+//!   like one that is set.
+//! - Nothing is marked done that the person did not claim.
+//! - Going back and taking back make uncertain what they undo.
+
+mod apply;
+pub mod command;
+mod decide;
+pub mod event;
+pub mod figure;
+pub mod sayable;
+pub mod state;
+
+pub use command::{By, Command, Order, SkipReason};
+pub use decide::{Refusal, decide};
+pub use event::{Claim, Event, Topic};
+pub use figure::Figure;
+pub use sayable::{Sayable, Wanted};
+pub use state::{Asking, Blocked, Mark, Mode, Run, RunningWait, State, Truth};
+
+/// A time on the wall clock. The run never asks for it: it comes with the command.
+pub type Time = chrono::DateTime<chrono::Utc>;

@@ -1,0 +1,109 @@
+//! What can be asked of the run: one enum, whatever it came from.
+
+use super::figure::Figure;
+
+/// A command. Speech, keys, pedal, touch and the clock all end in one of these.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Command {
+    /// Claims the called step or bolt as done.
+    WorkComplete,
+    /// Goes on from what is only to be known.
+    NextInstruction,
+    /// Calls the bolt or step before again.
+    PreviousInstruction,
+    SayAgain,
+    StandBy,
+    Resume,
+    /// Asks to skip the step; a reason must follow.
+    Skip,
+    SkipBecause(SkipReason),
+    BeginCountdown,
+    TimeRemaining,
+    ReadTorque,
+    Reading(Figure),
+    ConfirmReading,
+    /// After a reading out of limits: measures again.
+    MeasureAgain,
+    /// After a reading out of limits: goes on with it, as a deviation.
+    AcceptDeviation,
+    /// Takes back what was just understood.
+    Disregard,
+    PartsList,
+    Assistance,
+    VoiceNote,
+    /// Stops everything that moves.
+    Stop,
+    /// The hold's own answer.
+    OpenHold,
+    /// The job is begun.
+    Begin,
+    /// The clock went on.
+    Tick,
+    /// A voice note is on disk.
+    NoteKept {
+        file: String,
+        seconds: u32,
+    },
+}
+
+/// Why a step is skipped.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SkipReason {
+    AlreadyDone,
+    PartMissing,
+    ToolMissing,
+    NotRequired,
+}
+
+/// Who gave a command, and how surely.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum By {
+    /// Heard, and believed.
+    Voice,
+    /// Heard on doubt: asked back, and counted when said again.
+    DoubtfulVoice,
+    /// A key, pedal or touch.
+    Key,
+    /// A key, pedal or touch pressed and held deliberately.
+    HeldKey,
+    Clock,
+    Program,
+}
+
+impl By {
+    /// Returns the word for the record and the trace.
+    pub fn word(self) -> &'static str {
+        match self {
+            By::Voice | By::DoubtfulVoice => "voice",
+            By::Key | By::HeldKey => "key",
+            By::Clock => "clock",
+            By::Program => "program",
+        }
+    }
+}
+
+/// A command with who gave it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Order {
+    pub command: Command,
+    pub by: By,
+}
+
+impl SkipReason {
+    pub const ALL: [SkipReason; 4] = [
+        SkipReason::AlreadyDone,
+        SkipReason::PartMissing,
+        SkipReason::ToolMissing,
+        SkipReason::NotRequired,
+    ];
+
+    /// Returns the reason as it is said.
+    pub fn words(self) -> &'static str {
+        match self {
+            SkipReason::AlreadyDone => "already done",
+            SkipReason::PartMissing => "part missing",
+            SkipReason::ToolMissing => "tool missing",
+            SkipReason::NotRequired => "not required",
+        }
+    }
+}

@@ -1,0 +1,185 @@
+//! What has happened in a run. Events are the truth; the state is their fold.
+
+use super::Time;
+use super::command::{Command, SkipReason};
+use super::figure::Figure;
+use crate::procedure::{StepId, Text};
+
+/// One thing that has happened.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Event {
+    Began,
+    /// The person claimed what was called as done.
+    Claimed {
+        step: StepId,
+        claim: Claim,
+    },
+    WaitBegan {
+        step: StepId,
+        name: Text,
+        from: Time,
+        due: Time,
+    },
+    WaitEnded {
+        step: StepId,
+        name: Text,
+        at: Time,
+    },
+    /// A figure was understood and is read back.
+    ReadingHeard {
+        step: StepId,
+        name: Text,
+        figure: Figure,
+    },
+    /// The figure was confirmed and is within the limits.
+    ReadingTaken {
+        step: StepId,
+        name: Text,
+        figure: Figure,
+    },
+    /// The figure was confirmed and is out of the limits: a decision is due.
+    ReadingOutside {
+        step: StepId,
+        name: Text,
+        figure: Figure,
+    },
+    /// The person goes on with a reading out of limits.
+    DeviationAccepted {
+        step: StepId,
+        name: Text,
+        figure: Figure,
+    },
+    /// A reading is dropped and asked for again.
+    MeasuringAgain {
+        step: StepId,
+    },
+    /// An earlier step, or an earlier part or bolt of this one, is called again.
+    WentBack {
+        to: StepId,
+        part: usize,
+        tightened: u32,
+    },
+    SkipAsked {
+        step: StepId,
+    },
+    Skipped {
+        step: StepId,
+        reason: SkipReason,
+    },
+    StoodBy,
+    Resumed,
+    Stopped,
+    /// The last thing that took effect is taken back.
+    TakenBack,
+    /// The person asked to be told something.
+    Told(Topic),
+    /// The wrong way forward was said; the right one is asked for.
+    Questioned {
+        question: String,
+    },
+    /// Heard on doubt: said again before `until`, it counts.
+    Doubted {
+        command: Command,
+        until: Time,
+    },
+    NoteBegan,
+    NoteKept {
+        file: String,
+        seconds: u32,
+    },
+    Finished,
+}
+
+/// What was claimed as done.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Claim {
+    /// Taken notice of.
+    Known,
+    Work,
+    /// A bolt in a pass, both counted from 1.
+    Bolt {
+        pass: u32,
+        bolt: u32,
+    },
+    /// The work after a wait that is over.
+    WaitOver,
+    /// The hold's own answer was given.
+    Hold {
+        answer: String,
+    },
+}
+
+/// What the person can ask to be told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Topic {
+    Call,
+    Time,
+    Torque,
+    Parts,
+    Help,
+}
+
+impl Event {
+    /// Returns the event's name in the trace and the record.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Event::Began => "began",
+            Event::Claimed {
+                claim: Claim::Known,
+                ..
+            } => "known",
+            Event::Claimed {
+                claim: Claim::Work, ..
+            } => "work done",
+            Event::Claimed {
+                claim: Claim::Bolt { .. },
+                ..
+            } => "bolt done",
+            Event::Claimed {
+                claim: Claim::WaitOver,
+                ..
+            } => "wait passed",
+            Event::Claimed {
+                claim: Claim::Hold { .. },
+                ..
+            } => "hold opened",
+            Event::WaitBegan { .. } => "wait began",
+            Event::WaitEnded { .. } => "wait ended",
+            Event::ReadingHeard { .. } => "reading heard",
+            Event::ReadingTaken { .. } => "reading taken",
+            Event::ReadingOutside { .. } => "reading out of limits",
+            Event::DeviationAccepted { .. } => "deviation accepted",
+            Event::MeasuringAgain { .. } => "measuring again",
+            Event::WentBack { .. } => "went back",
+            Event::SkipAsked { .. } => "skip asked",
+            Event::Skipped { .. } => "skipped",
+            Event::StoodBy => "standing by",
+            Event::Resumed => "resumed",
+            Event::Stopped => "stopped",
+            Event::TakenBack => "taken back",
+            Event::Told(_) => "told",
+            Event::Questioned { .. } => "questioned",
+            Event::Doubted { .. } => "asked back",
+            Event::NoteBegan => "note began",
+            Event::NoteKept { .. } => "note kept",
+            Event::Finished => "finished",
+        }
+    }
+
+    /// Tells whether the event is one that "disregard" takes back.
+    pub fn can_be_taken_back(&self) -> bool {
+        matches!(
+            self,
+            Event::Claimed { .. }
+                | Event::WaitBegan { .. }
+                | Event::ReadingHeard { .. }
+                | Event::ReadingTaken { .. }
+                | Event::ReadingOutside { .. }
+                | Event::DeviationAccepted { .. }
+                | Event::MeasuringAgain { .. }
+                | Event::WentBack { .. }
+                | Event::SkipAsked { .. }
+                | Event::Skipped { .. }
+        )
+    }
+}

@@ -1,0 +1,200 @@
+//! What can be said, and what may be said now.
+
+use super::command::{Command, SkipReason};
+use super::state::{Asking, Blocked, Mode, Run};
+use crate::procedure::{Reading, Requirement};
+
+/// Something that would be accepted now.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sayable {
+    pub say: String,
+    pub does: String,
+    pub command: Command,
+}
+
+/// A reading that is wanted now.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wanted<'a> {
+    pub reading: &'a Reading,
+}
+
+/// Every phrase that is the same in all procedures, with its command.
+pub fn standard() -> Vec<(&'static str, Command)> {
+    let mut all = vec![
+        ("work complete", Command::WorkComplete),
+        ("next instruction", Command::NextInstruction),
+        ("previous instruction", Command::PreviousInstruction),
+        ("say again", Command::SayAgain),
+        ("standing by", Command::StandBy),
+        ("resume procedure", Command::Resume),
+        ("override skip", Command::Skip),
+        ("begin countdown", Command::BeginCountdown),
+        ("time remaining", Command::TimeRemaining),
+        ("read torque", Command::ReadTorque),
+        ("confirm reading", Command::ConfirmReading),
+        ("measure again", Command::MeasureAgain),
+        ("accept deviation", Command::AcceptDeviation),
+        ("disregard", Command::Disregard),
+        ("parts list", Command::PartsList),
+        ("assistance required", Command::Assistance),
+        ("voice note", Command::VoiceNote),
+        ("stop stop", Command::Stop),
+        ("stop stop stop", Command::Stop),
+    ];
+    all.extend(SkipReason::ALL.map(|reason| (reason.words(), Command::SkipBecause(reason))));
+    all
+}
+
+/// Returns what `text` asks for, whether it may be said now or not.
+pub fn understand(run: &Run, text: &str) -> Option<Command> {
+    if let Some(Requirement::Hold(hold)) = run.requirement()
+        && hold.answer.as_str() == text
+    {
+        return Some(Command::OpenHold);
+    }
+    standard()
+        .into_iter()
+        .find(|(words, _)| *words == text)
+        .map(|(_, command)| command)
+}
+
+/// Returns everything that would be accepted now, the way forward first.
+pub fn may_say(run: &Run) -> Vec<Sayable> {
+    let mut list = List { all: Vec::new() };
+    let state = run.state();
+    match (state.mode, &state.asking) {
+        (Mode::StandingBy | Mode::Stopped, _) => list.add(Command::Resume, "goes on, saying where"),
+        (Mode::Working, Some(asking)) => list.answers(asking),
+        (Mode::Working, None) => list.way_forward(run),
+    }
+    if state.mode == Mode::Working {
+        list.while_working(run);
+    }
+    list.always(run);
+    list.all
+}
+
+struct List {
+    all: Vec<Sayable>,
+}
+
+impl List {
+    fn add(&mut self, command: Command, does: &str) {
+        let words = standard().into_iter().find(|(_, other)| *other == command);
+        if let Some((words, _)) = words {
+            self.all.push(Sayable {
+                say: words.into(),
+                does: does.into(),
+                command,
+            });
+        }
+    }
+
+    fn answers(&mut self, asking: &Asking) {
+        match asking {
+            Asking::Reason => {
+                for reason in SkipReason::ALL {
+                    self.add(
+                        Command::SkipBecause(reason),
+                        "skips the step for this reason",
+                    );
+                }
+            }
+            Asking::ReadBack(_) => self.add(Command::ConfirmReading, "accepts the reading"),
+            Asking::Outside(_) => {
+                self.add(Command::MeasureAgain, "drops the reading and asks again");
+                self.add(Command::AcceptDeviation, "goes on with it, as a deviation");
+            }
+        }
+    }
+
+    fn way_forward(&mut self, run: &Run) {
+        match run.blocked() {
+            Some(Blocked::Wait { .. }) => {
+                self.add(Command::TimeRemaining, "says what is left of the wait");
+            }
+            Some(_) => self.add(Command::PreviousInstruction, "calls the step before again"),
+            None => match run.requirement() {
+                Some(Requirement::Know) => self.add(Command::NextInstruction, "goes on"),
+                Some(Requirement::Work) => {
+                    self.add(Command::WorkComplete, "claims the step as done")
+                }
+                Some(Requirement::Fasten(fasten)) => {
+                    let does = format!("claims this {} as done", fasten.called.word());
+                    self.add(Command::WorkComplete, &does);
+                    self.add(
+                        Command::ReadTorque,
+                        "says the figure and the thread condition",
+                    );
+                }
+                Some(Requirement::Hold(hold)) => self.all.push(Sayable {
+                    say: hold.answer.to_string(),
+                    does: "opens the hold".into(),
+                    command: Command::OpenHold,
+                }),
+                Some(Requirement::Wait(_)) => match run.own_wait() {
+                    None => self.add(Command::BeginCountdown, "starts the wait"),
+                    Some(wait) if wait.ended.is_some() => {
+                        self.add(Command::WorkComplete, "goes on after the wait");
+                    }
+                    Some(_) => self.add(Command::TimeRemaining, "says what is left of the wait"),
+                },
+                Some(Requirement::Reading(_)) | None => {}
+            },
+        }
+    }
+
+    fn while_working(&mut self, run: &Run) {
+        if run.state().asking.is_none() && !run.state().finished {
+            if can_go_back(run) {
+                self.add(Command::PreviousInstruction, "calls the one before again");
+            }
+            if run.step().is_some_and(|step| step.hold.is_none()) {
+                self.add(Command::Skip, "skips this step; asks why");
+            }
+        }
+        if run.can_take_back() {
+            self.add(Command::Disregard, "takes back what was just understood");
+        }
+        self.add(Command::StandBy, "pauses; waits go on");
+        self.add(Command::VoiceNote, "records a remark");
+    }
+
+    fn always(&mut self, run: &Run) {
+        self.add(Command::SayAgain, "repeats the call");
+        if !run.state().waits.is_empty() {
+            self.add(Command::TimeRemaining, "says what is left of every wait");
+        }
+        self.add(Command::PartsList, "shows what to gather");
+        self.add(
+            Command::Assistance,
+            "shows what may be said and what to do in trouble",
+        );
+        if run.state().mode != Mode::Stopped {
+            self.add(Command::Stop, "stops everything, from anybody, at any time");
+        }
+        // The way forward may stand in a general place too: the first one counts.
+        let mut seen: Vec<Command> = Vec::new();
+        self.all.retain(|sayable| {
+            let first = !seen.contains(&sayable.command);
+            seen.push(sayable.command.clone());
+            first
+        });
+    }
+}
+
+/// Tells whether there is a bolt, part or step before the called one.
+pub(super) fn can_go_back(run: &Run) -> bool {
+    let state = run.state();
+    state.step > 0 || state.part > 0 || state.tightened > 0
+}
+
+impl Run {
+    /// Returns the reading that is wanted now, if any.
+    pub fn wants(&self) -> Option<Wanted<'_>> {
+        if self.state().mode != Mode::Working || self.blocked().is_some() {
+            return None;
+        }
+        self.wanted_reading().map(|reading| Wanted { reading })
+    }
+}
