@@ -7,10 +7,13 @@
 
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
+pub mod complaint;
 pub mod hear;
 pub mod procedure;
+pub mod record;
 pub mod rehearse;
 pub mod run;
 pub mod show;
 pub mod speak;
+pub mod trace;
 pub mod trade;

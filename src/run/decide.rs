@@ -74,6 +74,10 @@ pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
             );
         }
         (Mode::Working, Command::VoiceNote) => return Ok(vec![Event::NoteBegan]),
+        // What was only asked back has not taken effect: dropping it takes nothing else back.
+        (Mode::Working, Command::Disregard) if run.doubted(now).is_some() => {
+            return told(Topic::Call);
+        }
         (Mode::Working, Command::Disregard) => {
             return if run.can_take_back() {
                 Ok(vec![Event::TakenBack])
@@ -118,10 +122,7 @@ fn on_doubt(run: &Run, command: &Command, now: Time) -> Option<Decision> {
             | Command::ReadTorque
             | Command::StandBy
     );
-    let said_again = match &run.state().doubt {
-        Some((doubted, until)) => doubted == command && now <= *until,
-        None => false,
-    };
+    let said_again = run.doubted(now) == Some(command);
     // A hold is never opened on doubt, however often it is said.
     if harmless || (said_again && *command != Command::OpenHold) {
         return None;

@@ -201,6 +201,15 @@ impl Run {
             .min()
     }
 
+    /// Returns the command that was heard on doubt and still counts when said again.
+    pub fn doubted(&self, now: Time) -> Option<&Command> {
+        self.state
+            .doubt
+            .as_ref()
+            .filter(|(_, until)| now <= *until)
+            .map(|(command, _)| command)
+    }
+
     /// Tells whether "disregard" has something to take back.
     pub fn can_take_back(&self) -> bool {
         !self.before.is_empty()

@@ -1,0 +1,211 @@
+//! Makes the view from the run: pure.
+
+use chrono::FixedOffset;
+
+use super::view::{
+    BoltState, BoltView, CautionLine, CircleView, EarsView, ListView, SayLine, Tone, View, WaitView,
+};
+use super::words;
+use crate::procedure::{Caution, Requirement};
+use crate::run::{Command, Mode, Run, Sayable, Time, Topic, sayable};
+
+/// What the view needs besides the run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Surroundings {
+    /// What was just heard or pressed.
+    pub heard: String,
+    /// What came of it.
+    pub outcome: String,
+    pub taken: bool,
+    pub notices: Vec<String>,
+    pub ears: EarsView,
+    /// The person's clock.
+    pub zone: FixedOffset,
+}
+
+/// Returns the picture of the run at `now`.
+pub fn view(run: &Run, now: Time, around: &Surroundings) -> View {
+    let sayables = sayable::may_say(run);
+    View {
+        place: place(run),
+        tone: tone(run),
+        call: words::call(run),
+        detail: words::detail(run),
+        cautions: cautions(run),
+        may_say: sayables.iter().map(say_line).collect(),
+        heard: around.heard.clone(),
+        outcome: around.outcome.clone(),
+        taken: around.taken,
+        circle: circle(run),
+        waits: waits(run, now, around.zone),
+        list: list(run, &sayables, now),
+        notices: around.notices.clone(),
+        ears: around.ears.clone(),
+        wants_digits: run.wants().is_some(),
+    }
+}
+
+fn place(run: &Run) -> String {
+    let steps = run.procedure().steps.len();
+    let at = (run.state().step + 1).min(steps);
+    let mut place = format!("{} · step {at} of {steps}", run.procedure().title);
+    if let Some(called) = run.bolt().filter(|called| called.passes > 1) {
+        place.push_str(&format!(" · pass {} of {}", called.pass + 1, called.passes));
+    }
+    place
+}
+
+fn tone(run: &Run) -> Tone {
+    let state = run.state();
+    match state.mode {
+        Mode::StandingBy => return Tone::Paused,
+        Mode::Stopped => return Tone::Stopped,
+        Mode::Working => {}
+    }
+    if state.asking.is_some() {
+        return Tone::Question;
+    }
+    if state.finished {
+        return Tone::Finished;
+    }
+    if run.step().is_none() {
+        return Tone::Waiting;
+    }
+    if run.blocked().is_some() {
+        return match run.blocked() {
+            Some(crate::run::Blocked::Wait { .. }) => Tone::Waiting,
+            _ => Tone::Question,
+        };
+    }
+    match run.requirement() {
+        Some(Requirement::Hold(_)) => Tone::Hold,
+        Some(Requirement::Reading(_)) => Tone::Question,
+        Some(Requirement::Wait(_)) if run.own_wait().is_some_and(|wait| wait.ended.is_none()) => {
+            Tone::Waiting
+        }
+        _ => Tone::Step,
+    }
+}
+
+/// The step's own cautions, and those of the whole job on its first step.
+fn cautions(run: &Run) -> Vec<CautionLine> {
+    let line = |caution: &Caution| CautionLine {
+        signal: caution.signal.word().into(),
+        text: caution.say.to_string(),
+    };
+    let of_job = run
+        .procedure()
+        .cautions
+        .iter()
+        .filter(|_| run.state().step == 0);
+    let of_step = run.step().into_iter().flat_map(|step| &step.cautions);
+    of_job.chain(of_step).map(line).collect()
+}
+
+fn say_line(sayable: &Sayable) -> SayLine {
+    SayLine {
+        say: sayable.say.clone(),
+        does: sayable.does.clone(),
+        key: key(&sayable.command).into(),
+    }
+}
+
+/// The key that does the same as a command.
+fn key(command: &Command) -> &'static str {
+    match command {
+        Command::WorkComplete | Command::NextInstruction | Command::BeginCountdown => "Space",
+        Command::ConfirmReading | Command::Resume => "Space",
+        Command::OpenHold => "hold Space",
+        Command::PreviousInstruction => "Left",
+        Command::SayAgain => "R",
+        Command::StandBy => "P",
+        Command::Skip => "K",
+        Command::SkipBecause(reason) => match reason {
+            crate::run::SkipReason::AlreadyDone => "A",
+            crate::run::SkipReason::PartMissing => "B",
+            crate::run::SkipReason::ToolMissing => "C",
+            crate::run::SkipReason::NotRequired => "D",
+        },
+        Command::TimeRemaining => "T",
+        Command::ReadTorque => "F",
+        Command::MeasureAgain => "M",
+        Command::AcceptDeviation => "hold Y",
+        Command::Disregard => "U",
+        Command::PartsList => "G",
+        Command::Assistance => "H",
+        Command::VoiceNote => "N",
+        Command::Stop => "S",
+        Command::Reading(_) | Command::Begin | Command::Tick | Command::NoteKept { .. } => "",
+    }
+}
+
+fn circle(run: &Run) -> Option<CircleView> {
+    let called = run.bolt().filter(|_| run.state().mode == Mode::Working)?;
+    let bolts = called.fasten.bolts.get();
+    let done = (run.state().tightened % bolts) as usize;
+    let order = called.fasten.order();
+    let state = |number: u32| match order.iter().position(|&bolt| bolt == number) {
+        Some(turn) if turn < done => BoltState::Done,
+        Some(turn) if turn == done => BoltState::Next,
+        _ => BoltState::Open,
+    };
+    Some(CircleView {
+        torque: called
+            .torque
+            .map(|torque| torque.to_string())
+            .unwrap_or_default(),
+        pass: format!("pass {} of {}", called.pass + 1, called.passes),
+        called: called.fasten.called.word().into(),
+        bolts: (1..=bolts)
+            .map(|number| BoltView {
+                number,
+                state: state(number),
+            })
+            .collect(),
+    })
+}
+
+fn waits(run: &Run, now: Time, zone: FixedOffset) -> Vec<WaitView> {
+    let mut waits: Vec<_> = run.state().waits.iter().collect();
+    waits.sort_by_key(|wait| (wait.ended.is_some(), wait.due));
+    let view = |wait: &crate::run::RunningWait| {
+        let whole = (wait.due - wait.from).num_milliseconds().max(1) as f32;
+        let passed = (now - wait.from).num_milliseconds() as f32;
+        WaitView {
+            name: wait.name.to_string(),
+            left: words::left(wait, now, zone),
+            share: if wait.ended.is_some() {
+                1.0
+            } else {
+                (passed / whole).clamp(0.0, 1.0)
+            },
+            over: wait.ended.is_some(),
+        }
+    };
+    waits.into_iter().map(view).collect()
+}
+
+fn list(run: &Run, sayables: &[Sayable], now: Time) -> ListView {
+    let plain = |title: &str, lines: Vec<String>| ListView {
+        title: title.into(),
+        lines,
+        marked: None,
+    };
+    match run.state().showing {
+        Some(Topic::Parts) => plain("To gather", words::gather(&run.procedure().gather)),
+        Some(Topic::Help) => {
+            let mut lines: Vec<String> = sayables
+                .iter()
+                .map(|s| format!("{}: {}", s.say, s.does))
+                .collect();
+            lines.push("Not heard? Press the key beside the words. Danger? Say stop, stop.".into());
+            plain("What may be said now", lines)
+        }
+        Some(Topic::Time) => {
+            let told = words::times(run, now);
+            plain("Time remaining", vec![told])
+        }
+        Some(Topic::Torque) => plain("Torque", vec![words::torque(run)]),
+        Some(Topic::Call) | None => ListView::default(),
+    }
+}

@@ -1,0 +1,404 @@
+//! The words of the run: what is called, asked, answered and spoken. Pure.
+
+use chrono::{FixedOffset, TimeDelta};
+
+use crate::procedure::{Gather, Requirement};
+use crate::run::{
+    Asking, Blocked, Claim, Event, Figure, Mode, Run, RunningWait, Time, Topic, sayable,
+};
+
+/// Returns the call as shown: what is to be done or answered now.
+pub fn call(run: &Run) -> String {
+    let state = run.state();
+    match state.mode {
+        Mode::StandingBy => return "Standing by".into(),
+        Mode::Stopped => return "Stop. Everything stands still.".into(),
+        Mode::Working => {}
+    }
+    if let Some(asking) = &state.asking {
+        return question(run, asking);
+    }
+    if state.finished {
+        return "Job finished".into();
+    }
+    let Some(step) = run.step() else {
+        return "All steps done. Waiting for the end.".into();
+    };
+    if let Some(blocked) = run.blocked() {
+        return blocked_call(&blocked);
+    }
+    match run.requirement() {
+        Some(Requirement::Fasten(fasten)) => match run.bolt() {
+            Some(called) => {
+                let name = capital(fasten.called.word());
+                match called.torque {
+                    Some(torque) => format!("{name} {}: {torque}", called.bolt),
+                    None => format!("{name} {}: {}", called.bolt, step.say),
+                }
+            }
+            None => step.say.to_string(),
+        },
+        Some(Requirement::Reading(reading)) => format!("{}?", capital(reading.name.as_str())),
+        Some(Requirement::Wait(wait)) => match run.own_wait() {
+            None => step.say.to_string(),
+            Some(own) if own.ended.is_some() => format!("{} is over", capital(wait.name.as_str())),
+            Some(_) => format!("{}: wait", capital(wait.name.as_str())),
+        },
+        Some(Requirement::Hold(hold)) if state.part > 0 => hold.ask.to_string(),
+        _ => step.say.to_string(),
+    }
+}
+
+/// Returns the smaller text below the call.
+pub fn detail(run: &Run) -> String {
+    let state = run.state();
+    let Some(step) = run.step().filter(|_| state.mode == Mode::Working) else {
+        return match state.mode {
+            Mode::StandingBy => "Nothing counts as done. Waits go on.".into(),
+            Mode::Stopped => "Nobody moves anything until the work is resumed.".into(),
+            Mode::Working if state.finished => follow_ups(run),
+            Mode::Working => String::new(),
+        };
+    };
+    let more = step
+        .more
+        .as_ref()
+        .map(ToString::to_string)
+        .unwrap_or_default();
+    if let Some(Asking::ReadBack(_) | Asking::Outside(_)) = state.asking {
+        return String::new();
+    }
+    if run.blocked().is_some() {
+        return format!("Called next: {}", step.say);
+    }
+    match run.requirement() {
+        Some(Requirement::Fasten(fasten)) if run.bolt().is_some_and(|b| b.torque.is_some()) => {
+            join(&[step.say.as_str(), fasten.threads.words(), &more])
+        }
+        Some(Requirement::Reading(reading)) => {
+            let places = (usize::from(reading.digits), usize::from(reading.decimals));
+            format!(
+                "{} to {} {}. Say every digit, such as \"{}\".",
+                reading.low,
+                reading.high,
+                reading.unit,
+                Figure::spoken_example(places)
+            )
+        }
+        Some(Requirement::Hold(hold)) if state.part == 0 => join(&[hold.ask.as_str(), &more]),
+        _ => more,
+    }
+}
+
+/// Returns what the voice says when the picture has changed by `events`; empty for silence.
+pub fn spoken(run: &Run, events: &[Event], now: Time, zone: FixedOffset) -> String {
+    let mut said: Vec<String> = Vec::new();
+    for event in events {
+        match event {
+            Event::TakenBack => said.push("Taken back.".into()),
+            Event::Resumed => said.push("Going on.".into()),
+            Event::WentBack { .. } => said.push("Back.".into()),
+            Event::Skipped { .. } => said.push("Skipped, as a deviation.".into()),
+            Event::DeviationAccepted { .. } => said.push("Taken, as a deviation.".into()),
+            Event::ReadingTaken { .. } => said.push("Reading taken.".into()),
+            Event::Claimed {
+                claim: Claim::Hold { .. },
+                ..
+            } => said.push("Hold open.".into()),
+            Event::WaitEnded { name, .. } => return format!("{name} is over."),
+            Event::WaitBegan { due, .. } => {
+                said.push(format!("Countdown until {}.", clock(*due, zone)));
+            }
+            Event::Doubted { command, .. } => return doubted(command),
+            Event::Questioned { question } => return question.clone(),
+            Event::NoteBegan => return "Voice note. Speak now.".into(),
+            Event::NoteKept { .. } => return "Note kept.".into(),
+            Event::Told(Topic::Time) => return times(run, now),
+            Event::Told(Topic::Torque) => return torque(run),
+            Event::Told(Topic::Parts) => return gather(&run.procedure().gather).join(". "),
+            Event::Told(Topic::Help) => return help(run),
+            _ => {}
+        }
+    }
+    said.push(spoken_call(run));
+    said.join(" ")
+}
+
+/// Returns the call as spoken, with cautions before it where they begin to apply.
+pub fn spoken_call(run: &Run) -> String {
+    let state = run.state();
+    if state.mode != Mode::Working || state.asking.is_some() {
+        return for_the_ear(&call(run));
+    }
+    if state.finished {
+        return for_the_ear(&join(&["Job finished.", &follow_ups(run)]));
+    }
+    let Some(step) = run.step() else {
+        return call(run);
+    };
+    if run.blocked().is_some() {
+        return for_the_ear(&format!("{}. {}", call(run), detail(run)));
+    }
+    let at_start = state.part == 0 && state.tightened == 0;
+    let mut said: Vec<String> = Vec::new();
+    if at_start {
+        let cautions = step.cautions.iter();
+        said.extend(cautions.map(|c| format!("{}: {}", capital_only(c.signal.word()), c.say)));
+    }
+    match (run.requirement(), run.bolt()) {
+        (Some(Requirement::Fasten(fasten)), Some(called)) => {
+            if at_start {
+                said.push(step.say.to_string());
+            }
+            let name = capital(fasten.called.word());
+            let first_of_pass = state.tightened % fasten.bolts.get() == 0;
+            match called.torque {
+                Some(torque) if first_of_pass => {
+                    let pass = format!("Pass {} of {}.", called.pass + 1, called.passes);
+                    said.push(format!(
+                        "{pass} {}, {}. {name} {}.",
+                        torque.spoken(),
+                        fasten.threads.words(),
+                        called.bolt
+                    ));
+                }
+                Some(torque) => said.push(format!("{name} {}, {}.", called.bolt, torque.spoken())),
+                None => said.push(format!("{name} {}.", called.bolt)),
+            }
+        }
+        (Some(Requirement::Hold(hold)), _) => {
+            if state.part == 0 {
+                said.push(step.say.to_string());
+            }
+            said.push(format!("Hold. {} Answer: {}.", hold.ask, hold.answer));
+        }
+        _ => said.push(call(run)),
+    }
+    for_the_ear(&said.join(" "))
+}
+
+/// Returns what is left of every wait, in words.
+pub fn times(run: &Run, now: Time) -> String {
+    let told = run.state().waits.iter().map(|wait| match wait.ended {
+        Some(_) => format!("{} is over.", wait.name),
+        None => format!("{}: {} left.", wait.name, long_time(wait.due - now)),
+    });
+    told.collect::<Vec<_>>().join(" ")
+}
+
+/// Returns the torque of the called bolt in words.
+pub fn torque(run: &Run) -> String {
+    match run.bolt() {
+        Some(called) => {
+            let figure = called
+                .torque
+                .map_or("by hand".into(), |torque| torque.spoken());
+            format!("{figure}, {}.", called.fasten.threads.words())
+        }
+        None => "This step has no torque.".into(),
+    }
+}
+
+/// Returns the list of what to gather, a line each.
+pub fn gather(gather: &Gather) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    let kinds = [
+        ("Tool", &gather.tools),
+        ("Part", &gather.parts),
+        ("Consumable", &gather.consumables),
+    ];
+    for (kind, things) in kinds {
+        lines.extend(things.iter().map(|thing| format!("{kind}: {thing}")));
+    }
+    if gather.people > 0 {
+        lines.push(format!("People: {}", gather.people));
+    }
+    if lines.is_empty() {
+        lines.push("The procedure lists nothing to gather".into());
+    }
+    lines
+}
+
+/// Returns the help for trouble, in words.
+pub fn help(run: &Run) -> String {
+    let says: Vec<String> = sayable::may_say(run)
+        .into_iter()
+        .take(4)
+        .map(|s| s.say)
+        .collect();
+    format!(
+        "You may say: {}. In danger say stop stop, and leave the load alone.",
+        says.join(", ")
+    )
+}
+
+/// Returns the refusal's two sentences as one text.
+pub fn refusal(why: &str, instead: &str) -> String {
+    let stop = |text: &str| {
+        if text.ends_with(['.', '?', '!']) {
+            ""
+        } else {
+            "."
+        }
+    };
+    format!("{why}{} {instead}{}", stop(why), stop(instead))
+}
+
+/// Returns a wait's time left as shown: `12:30`, `1 h 05 min`, or when it ended.
+pub fn left(wait: &RunningWait, now: Time, zone: FixedOffset) -> String {
+    if let Some(ended) = wait.ended {
+        return format!("over since {}", clock(ended, zone));
+    }
+    let seconds = (wait.due - now).num_seconds().max(0);
+    if seconds >= 3600 {
+        format!("{} h {:02} min", seconds / 3600, seconds % 3600 / 60)
+    } else {
+        format!("{}:{:02}", seconds / 60, seconds % 60)
+    }
+}
+
+/// Returns the hour and minute on the person's clock.
+pub fn clock(time: Time, zone: FixedOffset) -> String {
+    time.with_timezone(&zone).format("%H:%M").to_string()
+}
+
+/// Returns what comes after the job, in words.
+pub fn follow_ups(run: &Run) -> String {
+    let told = run
+        .procedure()
+        .follow_ups
+        .iter()
+        .map(|f| format!("{}: {}.", f.say, f.after));
+    told.collect::<Vec<_>>().join(" ")
+}
+
+fn question(run: &Run, asking: &Asking) -> String {
+    match asking {
+        Asking::Reason => "Why is the step skipped?".into(),
+        Asking::ReadBack(figure) => format!("{}. Is that right?", with_unit(run, figure)),
+        Asking::Outside(figure) => format!("{} is out of limits", with_unit(run, figure)),
+    }
+}
+
+fn with_unit(run: &Run, figure: &Figure) -> String {
+    match run.requirement() {
+        Some(Requirement::Reading(reading)) => format!("{figure} {}", reading.unit),
+        _ => figure.to_string(),
+    }
+}
+
+fn blocked_call(blocked: &Blocked) -> String {
+    match blocked {
+        Blocked::Forbidden {
+            condition,
+            certain: true,
+        } => format!("Not while: {condition}"),
+        Blocked::Forbidden {
+            condition,
+            certain: false,
+        } => {
+            format!("Not certain any more: {condition}")
+        }
+        Blocked::Lacking { condition } => format!("Only while: {condition}"),
+        Blocked::After { .. } => "An earlier step is not done".into(),
+        Blocked::Wait { name } => format!("Wait for: {name}"),
+    }
+}
+
+fn doubted(command: &crate::run::Command) -> String {
+    use crate::run::Command;
+    match command {
+        Command::OpenHold => "Not sure. A hold opens only when its answer is clear. Again.".into(),
+        Command::Reading(figure) => format!("Not sure: {}? Say it again.", figure.spoken()),
+        _ => {
+            let words = sayable::standard()
+                .into_iter()
+                .find(|(_, other)| other == command);
+            let words = words.map_or("that", |(words, _)| words);
+            format!("Not sure: {words}? Say it again.")
+        }
+    }
+}
+
+fn long_time(left: TimeDelta) -> String {
+    let seconds = left.num_seconds().max(0);
+    let (hours, minutes, rest) = (seconds / 3600, seconds % 3600 / 60, seconds % 60);
+    let plural = |n: i64, unit: &str| format!("{n} {unit}{}", if n == 1 { "" } else { "s" });
+    match (hours, minutes) {
+        (0, 0) => plural(rest, "second"),
+        (0, m) if m < 10 && rest > 0 => {
+            format!("{} {}", plural(m, "minute"), plural(rest, "second"))
+        }
+        (0, m) => plural(m, "minute"),
+        (h, 0) => plural(h, "hour"),
+        (h, m) => format!("{} {}", plural(h, "hour"), plural(m, "minute")),
+    }
+}
+
+/// Spells out what a speech engine would stumble over: units, and figures read back digit by digit.
+fn for_the_ear(text: &str) -> String {
+    [
+        ("N·m", "newton metres"),
+        ("lbf·ft", "pound feet"),
+        ("mm", "millimetres"),
+        ("°C", "degrees"),
+    ]
+    .iter()
+    .fold(text.to_string(), |text, (written, spoken)| {
+        text.replace(&format!(" {written}"), &format!(" {spoken}"))
+    })
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    match chars.next() {
+        Some(first) => first.to_uppercase().chain(chars).collect(),
+        None => String::new(),
+    }
+}
+
+/// `WARNING` as `Warning`: engines spell out words in capitals.
+fn capital_only(word: &str) -> String {
+    capital(&word.to_lowercase())
+}
+
+fn join(texts: &[&str]) -> String {
+    let mut joined = String::new();
+    for text in texts.iter().filter(|text| !text.is_empty()) {
+        if !joined.is_empty() {
+            joined.push_str(if joined.ends_with(['.', '?', '!']) {
+                " "
+            } else {
+                ". "
+            });
+        }
+        joined.push_str(text);
+    }
+    joined
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn times_are_told_as_people_tell_them() {
+        for (seconds, words) in [
+            (1, "1 second"),
+            (61, "1 minute 1 second"),
+            (750, "12 minutes"),
+            (3600, "1 hour"),
+            (3900, "1 hour 5 minutes"),
+            (-5, "0 seconds"),
+        ] {
+            assert_eq!(long_time(TimeDelta::seconds(seconds)), words);
+        }
+    }
+
+    #[test]
+    fn sentences_join_without_doubled_stops() {
+        assert_eq!(join(&["Is it down?", "", "Look."]), "Is it down? Look.");
+        assert_eq!(join(&["Tighten", "threads dry"]), "Tighten. threads dry");
+        assert_eq!(refusal("Why?", "Say so"), "Why? Say so.");
+    }
+}
