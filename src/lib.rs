@@ -7,6 +7,7 @@
 
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
+pub mod clock;
 pub mod complaint;
 pub mod hear;
 pub mod procedure;

@@ -337,7 +337,7 @@ fn check_claims(history: &[Event], run: &Run) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 600, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 600, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn random_commands_keep_the_rules(

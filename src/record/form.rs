@@ -90,6 +90,8 @@ pub enum EventForm {
     },
     /// The doubted command is not kept: a doubt does not outlive the program.
     Doubted {},
+    FellSilent {},
+    SpokeUp {},
     NoteBegan {},
     NoteKept {
         file: String,
@@ -176,6 +178,8 @@ impl From<&Event> for EventForm {
             },
             Event::Questioned { question } => EventForm::Questioned { question },
             Event::Doubted { .. } => EventForm::Doubted {},
+            Event::FellSilent => EventForm::FellSilent {},
+            Event::SpokeUp => EventForm::SpokeUp {},
             Event::NoteBegan => EventForm::NoteBegan {},
             Event::NoteKept { file, seconds } => EventForm::NoteKept { file, seconds },
             Event::Finished => EventForm::Finished {},
@@ -289,6 +293,8 @@ impl TryFrom<EventForm> for Event {
                 command: Command::Tick,
                 until: Time::UNIX_EPOCH,
             },
+            EventForm::FellSilent {} => Event::FellSilent,
+            EventForm::SpokeUp {} => Event::SpokeUp,
             EventForm::NoteBegan {} => Event::NoteBegan,
             EventForm::NoteKept { file, seconds } => Event::NoteKept { file, seconds },
             EventForm::Finished {} => Event::Finished,

@@ -84,6 +84,8 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
         Event::Told(topic) => state.showing = Some(*topic),
         Event::Questioned { .. } => {}
         Event::Doubted { command, until } => state.doubt = Some((command.clone(), *until)),
+        Event::FellSilent => state.silent = true,
+        Event::SpokeUp => state.silent = false,
         Event::NoteBegan => state.noting = true,
         Event::NoteKept { .. } => state.noting = false,
         Event::Finished => state.finished = true,
@@ -174,6 +176,7 @@ fn taken_back(run: &mut Run) {
     keep_running(state, &now);
     state.mode = now.mode;
     state.noting = now.noting;
+    state.silent = now.silent;
     state.showing = None;
     state.doubt = None;
 }

@@ -33,6 +33,10 @@ pub enum Command {
     VoiceNote,
     /// Stops everything that moves.
     Stop,
+    /// Turns the program's own voice off.
+    RemainSilent,
+    /// Turns it on again.
+    SpeakAloud,
     /// The hold's own answer.
     OpenHold,
     /// The job is begun.

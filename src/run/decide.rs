@@ -50,6 +50,8 @@ pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
     }
     match command {
         Command::SayAgain => return told(Topic::Call),
+        Command::RemainSilent => return Ok(vec![Event::FellSilent]),
+        Command::SpeakAloud => return Ok(vec![Event::SpokeUp]),
         Command::PartsList => return told(Topic::Parts),
         Command::Assistance => return told(Topic::Help),
         Command::TimeRemaining if run.state().waits.is_empty() => {
@@ -120,6 +122,8 @@ fn on_doubt(run: &Run, command: &Command, now: Time) -> Option<Decision> {
             | Command::Assistance
             | Command::TimeRemaining
             | Command::ReadTorque
+            | Command::RemainSilent
+            | Command::SpeakAloud
             | Command::StandBy
     );
     let said_again = run.doubted(now) == Some(command);

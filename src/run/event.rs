@@ -82,6 +82,8 @@ pub enum Event {
         command: Command,
         until: Time,
     },
+    FellSilent,
+    SpokeUp,
     NoteBegan,
     NoteKept {
         file: String,
@@ -160,6 +162,8 @@ impl Event {
             Event::Told(_) => "told",
             Event::Questioned { .. } => "questioned",
             Event::Doubted { .. } => "asked back",
+            Event::FellSilent => "voice off",
+            Event::SpokeUp => "voice on",
             Event::NoteBegan => "note began",
             Event::NoteKept { .. } => "note kept",
             Event::Finished => "finished",

@@ -38,6 +38,8 @@ pub fn standard() -> Vec<(&'static str, Command)> {
         ("parts list", Command::PartsList),
         ("assistance required", Command::Assistance),
         ("voice note", Command::VoiceNote),
+        ("remain silent", Command::RemainSilent),
+        ("speak aloud", Command::SpeakAloud),
         ("stop stop", Command::Stop),
         ("stop stop stop", Command::Stop),
     ];
@@ -157,7 +159,9 @@ impl List {
             self.add(Command::Disregard, "takes back what was just understood");
         }
         self.add(Command::StandBy, "pauses; waits go on");
-        self.add(Command::VoiceNote, "records a remark");
+        if !run.state().noting {
+            self.add(Command::VoiceNote, "records a remark");
+        }
     }
 
     fn always(&mut self, run: &Run) {

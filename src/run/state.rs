@@ -38,6 +38,8 @@ pub struct State {
     /// What the person asked to be told, until the next command.
     pub showing: Option<Topic>,
     pub noting: bool,
+    /// Whether the program's own voice is off.
+    pub silent: bool,
     pub finished: bool,
 }
 
@@ -122,6 +124,7 @@ impl Run {
             doubt: None,
             showing: None,
             noting: false,
+            silent: false,
             finished: false,
         };
         Run {

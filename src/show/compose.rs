@@ -135,6 +135,7 @@ fn key(command: &Command) -> &'static str {
         Command::Assistance => "H",
         Command::VoiceNote => "N",
         Command::Stop => "S",
+        Command::RemainSilent | Command::SpeakAloud => "V",
         Command::Reading(_) | Command::Begin | Command::Tick | Command::NoteKept { .. } => "",
     }
 }

@@ -111,6 +111,8 @@ pub fn spoken(run: &Run, events: &[Event], now: Time, zone: FixedOffset) -> Stri
             }
             Event::Doubted { command, .. } => return doubted(command),
             Event::Questioned { question } => return question.clone(),
+            Event::FellSilent => return String::new(),
+            Event::SpokeUp => said.push("Voice on.".into()),
             Event::NoteBegan => return "Voice note. Speak now.".into(),
             Event::NoteKept { .. } => return "Note kept.".into(),
             Event::Told(Topic::Time) => return times(run, now),
@@ -175,6 +177,44 @@ pub fn spoken_call(run: &Run) -> String {
         _ => said.push(call(run)),
     }
     for_the_ear(&said.join(" "))
+}
+
+/// Returns what came of a command, in a few words for the foot of the face.
+pub fn outcome(run: &Run, events: &[Event]) -> String {
+    let Some(event) = events
+        .iter()
+        .find(|event| !matches!(event, Event::Finished))
+    else {
+        return String::new();
+    };
+    match event {
+        Event::Claimed {
+            claim: Claim::Bolt { pass, bolt },
+            ..
+        } => {
+            format!("{bolt} done in pass {pass}")
+        }
+        Event::Claimed {
+            claim: Claim::Hold { .. },
+            ..
+        } => "hold open".into(),
+        Event::Claimed { .. } => "done".into(),
+        Event::WaitBegan { name, .. } => format!("countdown for {name}"),
+        Event::WaitEnded { name, .. } => format!("{name} is over"),
+        Event::ReadingHeard { figure, .. } => format!("{figure}: is that right?"),
+        Event::ReadingTaken { figure, .. } => format!("{figure} taken"),
+        Event::ReadingOutside { figure, .. } => format!("{figure} is out of limits"),
+        Event::DeviationAccepted { figure, .. } => format!("{figure} taken, as a deviation"),
+        Event::Skipped { reason, .. } => format!("skipped, as a deviation: {}", reason.words()),
+        Event::Questioned { question } => question.clone(),
+        Event::Doubted { command, .. } => doubted(command),
+        Event::Told(Topic::Time) => "told".into(),
+        Event::WentBack { .. } => match run.step() {
+            Some(step) => format!("back at: {}", step.say),
+            None => "back".into(),
+        },
+        event => event.name().into(),
+    }
 }
 
 /// Returns what is left of every wait, in words.
