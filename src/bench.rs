@@ -1,0 +1,590 @@
+//! The loop: one closed enum of everything that wakes the program, one owner of the run.
+//!
+//! A command goes one way: decide → record → apply → trace, show and say. Nothing is shown or
+//! spoken that is not on the disk.
+
+use std::sync::mpsc::{Receiver, RecvTimeoutError};
+use std::time::{Duration, Instant};
+
+use crate::clock::Clock;
+use crate::complaint::Complaint;
+use crate::hear::{EarNews, Ears, Heard};
+use crate::procedure::Procedure;
+use crate::record::{Entry, Job, Store, Unfinished};
+use crate::run::{By, Command, Event, Order, Run, Time, decide, sayable};
+use crate::show::compose::{self, Surroundings};
+use crate::show::keys::{KeyAct, Keys};
+use crate::show::view::{EarsView, View};
+use crate::show::{Face, FaceNews, words};
+use crate::speak::{Voice, VoiceNews};
+use crate::trace::{self, Line, MaySay, Standing};
+use crate::understand;
+
+/// Everything that wakes the program.
+#[derive(Debug)]
+pub enum Waking {
+    Ears(EarNews),
+    Voice(VoiceNews),
+    Face(FaceNews),
+    /// The system asks the program to end.
+    Interrupt,
+}
+
+/// What the machine has.
+pub struct Equipment {
+    pub face: Box<dyn Face>,
+    pub ears: Option<Ears>,
+    pub voice: Option<Voice>,
+    pub keys: Keys,
+    pub clock: Clock,
+    /// What the machine does without, a line each.
+    pub notices: Vec<String>,
+    /// Those who follow the trace.
+    pub followers: Vec<Box<dyn FnMut(&Line) -> Result<(), Complaint> + Send>>,
+    /// End as soon as the job is finished.
+    pub until_done: bool,
+}
+
+/// The procedure file that is run.
+pub struct JobFile {
+    /// The file's whole path: under this name its jobs are found again.
+    pub name: String,
+    pub text: String,
+    pub procedure: Procedure,
+}
+
+/// What to do with an unfinished job of the same file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unended {
+    /// Ask the person.
+    Offer,
+    Resume,
+    BeginAnew,
+}
+
+/// The bench: the run and all that is around it.
+pub struct Bench {
+    store: Store,
+    file: JobFile,
+    stage: Stage,
+    run: Run,
+    equipment: Equipment,
+    around: Surroundings,
+    /// What the voice was last asked to prepare, so as not to ask twice.
+    prepared: String,
+    awaiting_picture: bool,
+    last_tick: Instant,
+}
+
+enum Stage {
+    Offering(Unfinished),
+    Working(Job),
+}
+
+/// Whether the loop goes on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Flow {
+    On,
+    End,
+}
+
+impl Bench {
+    /// Opens the job: a new one, the unfinished one, or the question which.
+    ///
+    /// # Errors
+    /// The record cannot be read or written, the unfinished job is open in another program, or there
+    /// is none to resume.
+    pub fn open(
+        store: Store,
+        file: JobFile,
+        unended: Unended,
+        equipment: Equipment,
+    ) -> Result<Bench, Complaint> {
+        let zone = equipment.clock.zone();
+        let notices = equipment.notices.clone();
+        let around = Surroundings {
+            heard: String::new(),
+            outcome: String::new(),
+            taken: true,
+            notices,
+            ears: EarsView { state: "not listening".into(), listening: false, level: 0.0 },
+            zone,
+        };
+        let now = equipment.clock.now();
+        let (stage, run) = open_stage(&store, &file, unended, now)?;
+        let mut bench = Bench {
+            store,
+            file,
+            stage,
+            run,
+            equipment,
+            around,
+            prepared: String::new(),
+            awaiting_picture: false,
+            last_tick: Instant::now(),
+        };
+        match bench.stage {
+            Stage::Offering(_) => bench.offer(),
+            Stage::Working(_) if bench.run.state().begun => bench.take_up_again(),
+            Stage::Working(_) => bench.begin(),
+        }
+        Ok(bench)
+    }
+
+    /// Runs until the person or the system ends it. Returns whether the job is finished.
+    pub fn work(mut self, wakings: &Receiver<Waking>) -> bool {
+        loop {
+            let flow = match wakings.recv_timeout(self.patience()) {
+                Ok(waking) => self.wake(waking),
+                Err(RecvTimeoutError::Timeout) => self.time_passed(),
+                Err(RecvTimeoutError::Disconnected) => Flow::End,
+            };
+            if flow == Flow::End {
+                return self.run.state().finished;
+            }
+        }
+    }
+
+    /// How long to sleep when nothing happens: waits are shown to the second, a press to the blink.
+    fn patience(&self) -> Duration {
+        let holding = self.equipment.keys.holding(self.last_tick.elapsed()) > 0.0;
+        let pressed = self.equipment.keys.holding(uptime()) > 0.0;
+        if holding || pressed {
+            Duration::from_millis(40)
+        } else if self.run.next_due().is_some() {
+            Duration::from_millis(250)
+        } else {
+            Duration::from_secs(1)
+        }
+    }
+
+    fn wake(&mut self, waking: Waking) -> Flow {
+        match waking {
+            Waking::Ears(news) => self.ears(news),
+            Waking::Voice(news) => self.voice(news),
+            Waking::Face(FaceNews::Stroke(stroke)) => {
+                let view = self.view();
+                let act = self.equipment.keys.stroke(stroke, &view);
+                let flow = act.map_or(Flow::On, |act| self.key(act));
+                self.show();
+                return flow;
+            }
+            Waking::Face(FaceNews::Drawn) => {
+                if std::mem::take(&mut self.awaiting_picture) {
+                    self.trace("shown", "program", None);
+                }
+            }
+            Waking::Face(FaceNews::Closed) | Waking::Interrupt => return Flow::End,
+        }
+        self.time_passed()
+    }
+
+    /// Does what is due by the clock, and keeps the picture right.
+    fn time_passed(&mut self) -> Flow {
+        if let Stage::Working(_) = self.stage {
+            self.hurry();
+            let now = self.equipment.clock.now();
+            if self.run.next_due().is_some_and(|due| due <= now) {
+                self.take(Order { command: Command::Tick, by: By::Clock }, None);
+            }
+        }
+        let view = self.view();
+        let act = self.equipment.keys.passed(uptime(), &view);
+        let flow = act.map_or(Flow::On, |act| self.key(act));
+        self.show();
+        if self.equipment.until_done && self.run.state().finished { Flow::End } else { flow }
+    }
+
+    /// In a rehearsal nobody waits: where only a wait can go on, its end is now.
+    fn hurry(&mut self) {
+        let Clock::Rehearsed(clock) = &self.equipment.clock else { return };
+        let only_waiting = sayable::may_say(&self.run)
+            .first()
+            .is_some_and(|first| first.command == Command::TimeRemaining);
+        let all_done = self.run.step().is_none() && !self.run.state().finished;
+        if (only_waiting || all_done)
+            && let Some(due) = self.run.next_due()
+        {
+            clock.forward_to(due);
+        }
+    }
+
+    fn ears(&mut self, news: EarNews) {
+        match news {
+            EarNews::Listening => {
+                self.around.ears.listening = true;
+                self.around.ears.state = "listening".into();
+                self.trace("listening", "program", None);
+            }
+            EarNews::Heard(heard) => self.hear(&heard),
+            EarNews::Level { dbfs } => {
+                self.around.ears.level = ((dbfs + 60.0) / 60.0).clamp(0.0, 1.0);
+            }
+            EarNews::Lost { why } => {
+                self.around.ears.listening = false;
+                self.around.ears.state = format!("not hearing: {why}. Use the keys");
+                self.trace("hearing lost", "program", None);
+            }
+            EarNews::SourceEnded => {
+                self.around.ears.listening = false;
+                self.around.ears.state = "the recording has ended".into();
+                self.trace("recording ended", "program", None);
+            }
+            EarNews::NoteKept { file, seconds } => {
+                let file = file.file_name().map(|name| name.to_string_lossy().into_owned());
+                let command = Command::NoteKept {
+                    file: file.unwrap_or_default(),
+                    seconds: seconds.round() as u32,
+                };
+                self.take(Order { command, by: By::Program }, None);
+            }
+        }
+    }
+
+    fn voice(&mut self, news: VoiceNews) {
+        match news {
+            VoiceNews::Began => {
+                self.deaf(true);
+                self.trace("speaking", "program", None);
+            }
+            VoiceNews::Ended => {
+                self.deaf(false);
+                self.trace("spoken", "program", None);
+            }
+            VoiceNews::Failed { why } => {
+                self.deaf(false);
+                self.notice(&format!("No voice: {why}"));
+            }
+        }
+    }
+
+    fn hear(&mut self, heard: &Heard) {
+        if let Stage::Offering(_) = self.stage {
+            match heard.text.as_str() {
+                _ if !heard.sure => self.answer(&heard.text, "not sure: say it again", false),
+                understand::GO_ON => self.settle(true),
+                understand::BEGIN_AFRESH => self.settle(false),
+                _ => {}
+            }
+            return;
+        }
+        if let Some(order) = understand::order(&self.run, heard) {
+            self.take(order, Some(heard));
+        }
+    }
+
+    fn key(&mut self, act: KeyAct) -> Flow {
+        let by = |held| if held { By::HeldKey } else { By::Key };
+        let order = match act {
+            KeyAct::Quit => return Flow::End,
+            KeyAct::Say { index, .. } if matches!(self.stage, Stage::Offering(_)) => {
+                self.settle(index == 0);
+                return Flow::On;
+            }
+            KeyAct::Say { index, held } => match sayable::may_say(&self.run).get(index) {
+                Some(sayable) => Order { command: sayable.command.clone(), by: by(held) },
+                None => return Flow::On,
+            },
+            KeyAct::Reading(text) => match text.parse() {
+                Ok(figure) => Order { command: Command::Reading(figure), by: By::Key },
+                Err(no_figure) => {
+                    self.answer(&text, &format!("{no_figure}"), false);
+                    return Flow::On;
+                }
+            },
+        };
+        self.take(order, None);
+        Flow::On
+    }
+
+    /// The way of every command.
+    fn take(&mut self, order: Order, heard: Option<&Heard>) {
+        let now = self.equipment.clock.now();
+        let said = heard.map(|heard| heard.text.clone()).unwrap_or_default();
+        let spoken_before = words::spoken_call(&self.run);
+        if order.command == Command::VoiceNote && self.equipment.ears.is_none() {
+            self.answer(&said, "No microphone: no voice note can be recorded.", false);
+            return;
+        }
+        let events = match decide(&self.run, &order, now) {
+            Ok(events) => events,
+            Err(refusal) => {
+                let answer = words::refusal(&refusal.why, &refusal.instead);
+                self.trace("refused", order.by.word(), heard);
+                self.answer(&said, &answer, false);
+                return;
+            }
+        };
+        if events.is_empty() {
+            return;
+        }
+        let entry = Entry {
+            at: now,
+            by: order.by.word().into(),
+            heard: heard.map(|heard| heard.text.clone()),
+            score: heard.map(|heard| heard.score),
+            events,
+        };
+        let Stage::Working(job) = &mut self.stage else { return };
+        if let Err(complaint) = job.append(&entry) {
+            // What is not on the disk has not happened.
+            self.trace("not recorded", order.by.word(), heard);
+            self.answer(&said, &format!("Not recorded, so not done. {complaint}"), false);
+            return;
+        }
+        for event in &entry.events {
+            self.run.apply(event);
+        }
+        for event in &entry.events {
+            self.trace(event.name(), order.by.word(), heard);
+        }
+        self.carry_out(&entry.events);
+        if order.by != By::Clock && order.by != By::Program {
+            self.around.heard = said;
+            self.around.outcome = words::outcome(&self.run, &entry.events);
+            let asked = |e: &Event| matches!(e, Event::Questioned { .. } | Event::Doubted { .. });
+            self.around.taken = !entry.events.iter().any(asked);
+            self.awaiting_picture = true;
+        }
+        self.listen();
+        self.show();
+        let spoken = words::spoken(&self.run, &entry.events, now, self.around.zone);
+        let repeated = spoken == spoken_before && order.by == By::Program;
+        if !repeated {
+            self.say(&spoken);
+        }
+        self.prepare(now);
+    }
+
+    /// Does outside what some events ask of the shell.
+    fn carry_out(&mut self, events: &[Event]) {
+        for event in events {
+            match event {
+                Event::NoteBegan => {
+                    let name = format!("note-{}.wav", self.equipment.clock.now().timestamp_millis());
+                    let path = self.store.folder().join(name);
+                    if let Some(ears) = &mut self.equipment.ears {
+                        ears.begin_note(path);
+                    }
+                }
+                Event::FellSilent | Event::Stopped => {
+                    if let Some(voice) = &mut self.equipment.voice {
+                        voice.hush();
+                    }
+                }
+                _ => {}
+            }
+        }
+    }
+
+    fn begin(&mut self) {
+        self.take(Order { command: Command::Begin, by: By::Program }, None);
+    }
+
+    /// Says and shows where the job was left.
+    fn take_up_again(&mut self) {
+        let state = self.run.state();
+        let at = state.step + 1;
+        self.around.outcome = format!("Going on with the unfinished job at step {at}");
+        self.around.taken = true;
+        self.trace("resumed job", "program", None);
+        // Waits that ended while the program was away are told first.
+        let now = self.equipment.clock.now();
+        if self.run.next_due().is_some_and(|due| due <= now) {
+            self.take(Order { command: Command::Tick, by: By::Clock }, None);
+        }
+        self.listen();
+        self.show();
+        let spoken = format!("Going on at step {at}. {}", words::spoken_call(&self.run));
+        self.say(&spoken);
+        self.prepare(now);
+    }
+
+    fn offer(&mut self) {
+        self.trace("offered", "program", None);
+        self.listen();
+        self.show();
+        let spoken = format!(
+            "There is an unfinished job, at step {}. Say {}, or {}.",
+            self.run.state().step + 1,
+            understand::GO_ON,
+            understand::BEGIN_AFRESH
+        );
+        self.say(&spoken);
+    }
+
+    /// Ends the offer of an unfinished job.
+    fn settle(&mut self, go_on: bool) {
+        let now = self.equipment.clock.now();
+        let unended = if go_on { Unended::Resume } else { Unended::BeginAnew };
+        match open_stage(&self.store, &self.file, unended, now) {
+            Ok((stage, run)) => {
+                self.stage = stage;
+                self.run = run;
+                if go_on { self.take_up_again() } else { self.begin() }
+            }
+            Err(complaint) => {
+                let said = if go_on { understand::GO_ON } else { understand::BEGIN_AFRESH };
+                self.answer(said, &complaint.to_string(), false);
+            }
+        }
+    }
+
+    /// Shows and says an answer that changes nothing in the run.
+    fn answer(&mut self, heard: &str, outcome: &str, taken: bool) {
+        self.around.heard = heard.into();
+        self.around.outcome = outcome.into();
+        self.around.taken = taken;
+        self.awaiting_picture = true;
+        self.listen();
+        self.show();
+        self.say(outcome);
+    }
+
+    fn listen(&mut self) {
+        let vocabulary = match self.stage {
+            Stage::Offering(_) => understand::offer_vocabulary(),
+            Stage::Working(_) => understand::vocabulary(&self.run),
+        };
+        if let Some(ears) = &mut self.equipment.ears {
+            ears.listen_for(vocabulary);
+        }
+    }
+
+    fn deaf(&mut self, deaf: bool) {
+        if let Some(ears) = &mut self.equipment.ears {
+            ears.deaf(deaf);
+            if self.around.ears.listening {
+                self.around.ears.state =
+                    if deaf { "speaking, not listening" } else { "listening" }.into();
+            }
+        }
+    }
+
+    fn say(&mut self, text: &str) {
+        let silent = self.run.state().silent || text.is_empty();
+        if let Some(voice) = self.equipment.voice.as_mut().filter(|_| !silent) {
+            voice.say(text);
+        }
+    }
+
+    /// Has the voice rendered ahead for what comes next if the person takes the way forward.
+    fn prepare(&mut self, now: Time) {
+        let Some(voice) = &mut self.equipment.voice else { return };
+        let Some(forward) = sayable::may_say(&self.run).into_iter().next() else { return };
+        let order = Order { command: forward.command, by: By::Voice };
+        let Ok(events) = decide(&self.run, &order, now) else { return };
+        let mut next = self.run.clone();
+        events.iter().for_each(|event| next.apply(event));
+        let text = words::spoken(&next, &events, now, self.around.zone);
+        if text != self.prepared && !text.is_empty() {
+            voice.prepare(&text);
+            self.prepared = text;
+        }
+    }
+
+    fn notice(&mut self, notice: &str) {
+        if !self.around.notices.iter().any(|known| known == notice) {
+            self.around.notices.push(notice.into());
+        }
+        self.show();
+    }
+
+    fn view(&self) -> View {
+        let now = self.equipment.clock.now();
+        match &self.stage {
+            Stage::Offering(unfinished) => {
+                let changed = unfinished.text != self.file.text;
+                compose::offer(&self.run, unfinished.begun, changed, &self.around)
+            }
+            Stage::Working(_) => compose::view(&self.run, now, &self.around),
+        }
+    }
+
+    fn show(&mut self) {
+        let mut view = self.view();
+        if let Some(list) = self.equipment.keys.list(&view) {
+            view.list = list;
+        }
+        let holding = self.equipment.keys.holding(uptime());
+        self.equipment.face.show(&view, holding);
+    }
+
+    fn trace(&mut self, event: &str, by: &'static str, heard: Option<&Heard>) {
+        let (job, standing) = match &self.stage {
+            Stage::Offering(unfinished) => {
+                let may_say = vec![
+                    MaySay { say: understand::GO_ON.into(), does: "goes on with it".into() },
+                    MaySay { say: understand::BEGIN_AFRESH.into(), does: "begins anew".into() },
+                ];
+                (unfinished.id, Standing { may_say, wants: None, ..Standing::of(&self.run) })
+            }
+            Stage::Working(job) => (job.id, Standing::of(&self.run)),
+        };
+        let line = Line {
+            v: trace::VERSION,
+            at: self.equipment.clock.now().to_rfc3339_opts(chrono::SecondsFormat::Millis, true),
+            job,
+            step: standing.step,
+            event: event.into(),
+            by,
+            heard: heard.map(|heard| heard.text.clone()),
+            score: heard.map(|heard| heard.score),
+            may_say: standing.may_say,
+            wants: standing.wants,
+            done: standing.done,
+        };
+        let mut troubles = Vec::new();
+        for follower in &mut self.equipment.followers {
+            troubles.extend(follower(&line).err());
+        }
+        for trouble in troubles {
+            let notice = format!("Trace: {}", trouble.what);
+            if !self.around.notices.contains(&notice) {
+                self.around.notices.push(notice);
+            }
+        }
+    }
+}
+
+/// Opens or begins the job, or finds that the person must be asked.
+fn open_stage(
+    store: &Store,
+    file: &JobFile,
+    unended: Unended,
+    now: Time,
+) -> Result<(Stage, Run), Complaint> {
+    let begin = || {
+        let job = store.begin(&file.name, &file.text, now)?;
+        Ok((Stage::Working(job), Run::new(file.procedure.clone())))
+    };
+    if unended == Unended::BeginAnew {
+        return begin();
+    }
+    let Some(unfinished) = store.unfinished(&file.name)? else {
+        if unended == Unended::Resume {
+            return Err(Complaint::input(format!("There is no unfinished job of {}", file.name))
+                .cure("Leave --resume out"));
+        }
+        return begin();
+    };
+    let mut run = Run::new(unfinished.procedure()?);
+    if unended == Unended::Offer {
+        replay(&mut run, &store.entries(unfinished.id)?);
+        return Ok((Stage::Offering(unfinished), run));
+    }
+    let (job, entries) = store.resume(unfinished.id)?;
+    replay(&mut run, &entries);
+    Ok((Stage::Working(job), run))
+}
+
+fn replay(run: &mut Run, entries: &[Entry]) {
+    entries.iter().flat_map(|entry| &entry.events).for_each(|event| run.apply(event));
+}
+
+/// The time since the program started, by which presses are measured.
+pub fn uptime() -> Duration {
+    use std::sync::OnceLock;
+    static START: OnceLock<Instant> = OnceLock::new();
+    START.get_or_init(Instant::now).elapsed()
+}

@@ -1,0 +1,55 @@
+//! Between hearing and the run: what may be heard now, and what was meant by it. Pure.
+
+use crate::hear::{DigitCount, Expected, Heard, Vocabulary, Weight};
+use crate::procedure::Requirement;
+use crate::run::{By, Command, Order, Run, sayable};
+
+/// The phrases that answer the offer of an unfinished job.
+pub const GO_ON: &str = "resume procedure";
+pub const BEGIN_AFRESH: &str = "begin afresh";
+
+/// Returns everything that can be heard in the run's present state. Phrases that may not be said now
+/// are in it too: they are answered by a refusal with its cure.
+pub fn vocabulary(run: &Run) -> Vocabulary {
+    let standard = sayable::standard();
+    let mut phrases: Vec<Expected> = standard
+        .into_iter()
+        .map(|(words, command)| Expected { words: words.into(), weight: weight(&command) })
+        .collect();
+    if let Some(Requirement::Hold(hold)) = run.requirement() {
+        phrases.push(Expected { words: hold.answer.to_string(), weight: Weight::Grave });
+    }
+    let digits = run.wants().map(|wanted| DigitCount {
+        whole: wanted.reading.digits,
+        decimals: wanted.reading.decimals,
+    });
+    Vocabulary { phrases, digits }
+}
+
+/// Returns what can be heard while an unfinished job is offered.
+pub fn offer_vocabulary() -> Vocabulary {
+    let grave = |words: &str| Expected { words: words.into(), weight: Weight::Grave };
+    Vocabulary { phrases: vec![grave(GO_ON), grave(BEGIN_AFRESH)], digits: None }
+}
+
+/// Returns the order that something heard is, or none where it means nothing here.
+pub fn order(run: &Run, heard: &Heard) -> Option<Order> {
+    let command = if heard.is_reading {
+        Command::Reading(heard.text.parse().ok()?)
+    } else {
+        sayable::understand(run, &heard.text)?
+    };
+    let by = if heard.sure { By::Voice } else { By::DoubtfulVoice };
+    Some(Order { command, by })
+}
+
+/// What goes past something must stand longer before it is believed.
+fn weight(command: &Command) -> Weight {
+    match command {
+        Command::OpenHold
+        | Command::Skip
+        | Command::SkipBecause(_)
+        | Command::AcceptDeviation => Weight::Grave,
+        _ => Weight::Ordinary,
+    }
+}
