@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 use crate::clock::Clock;
 use crate::complaint::Complaint;
 use crate::hear::{EarNews, Ears, Heard};
-use crate::procedure::Procedure;
+use crate::procedure::{self, NoModel, Procedure};
 use crate::record::{Entry, Job, Store, Unfinished};
 use crate::run::{By, Command, Event, Order, Run, Time, decide, sayable};
 use crate::show::compose::{self, Surroundings};
@@ -73,7 +73,6 @@ pub struct Bench {
     /// What the voice was last asked to prepare, so as not to ask twice.
     prepared: String,
     awaiting_picture: bool,
-    last_tick: Instant,
 }
 
 enum Stage {
@@ -121,7 +120,6 @@ impl Bench {
             around,
             prepared: String::new(),
             awaiting_picture: false,
-            last_tick: Instant::now(),
         };
         match bench.stage {
             Stage::Offering(_) => bench.offer(),
@@ -147,9 +145,7 @@ impl Bench {
 
     /// How long to sleep when nothing happens: waits are shown to the second, a press to the blink.
     fn patience(&self) -> Duration {
-        let holding = self.equipment.keys.holding(self.last_tick.elapsed()) > 0.0;
-        let pressed = self.equipment.keys.holding(uptime()) > 0.0;
-        if holding || pressed {
+        if self.equipment.keys.holding(uptime()) > 0.0 {
             Duration::from_millis(40)
         } else if self.run.next_due().is_some() {
             Duration::from_millis(250)
@@ -568,7 +564,7 @@ fn open_stage(
         }
         return begin();
     };
-    let mut run = Run::new(unfinished.procedure()?);
+    let mut run = Run::new(procedure_of(&unfinished, file)?);
     if unended == Unended::Offer {
         replay(&mut run, &store.entries(unfinished.id)?);
         return Ok((Stage::Offering(unfinished), run));
@@ -576,6 +572,17 @@ fn open_stage(
     let (job, entries) = store.resume(unfinished.id)?;
     replay(&mut run, &entries);
     Ok((Stage::Working(job), run))
+}
+
+/// The procedure as it was when the job began, whatever has become of the file.
+fn procedure_of(unfinished: &Unfinished, file: &JobFile) -> Result<Procedure, Complaint> {
+    if unfinished.text == file.text {
+        return Ok(file.procedure.clone());
+    }
+    procedure::read(&file.name, unfinished.text.as_bytes(), &NoModel).map_err(|_| {
+        Complaint::input("The unfinished job's procedure can no longer be read")
+            .cure("Begin the job anew with --new; its record stays in the database")
+    })
 }
 
 fn replay(run: &mut Run, entries: &[Entry]) {

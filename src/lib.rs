@@ -7,7 +7,9 @@
 
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
+pub mod bench;
 pub mod clock;
+pub mod command_line;
 pub mod complaint;
 pub mod hear;
 pub mod procedure;
@@ -18,3 +20,4 @@ pub mod show;
 pub mod speak;
 pub mod trace;
 pub mod trade;
+pub mod understand;

@@ -90,6 +90,11 @@ impl Store {
         })
     }
 
+    /// Returns the folder of the database, where voice notes are kept too.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
     /// Returns the newest unfinished job of the procedure file, if any.
     ///
     /// # Errors

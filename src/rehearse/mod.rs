@@ -1,1 +1,4 @@
 //! Rehearsal: a synthetic person speaks every answer.
+
+pub mod room;
+pub mod voices;

@@ -45,6 +45,41 @@ pub fn view(run: &Run, now: Time, around: &Surroundings) -> View {
     }
 }
 
+/// Returns the picture that offers an unfinished job. `changed` tells whether the procedure file is
+/// another than when the job began.
+pub fn offer(run: &Run, begun: Time, changed: bool, around: &Surroundings) -> View {
+    let begun = begun.with_timezone(&around.zone).format("%d %B, %H:%M");
+    let mut detail = format!("Begun {begun}. Left at: {}", words::call(run));
+    if changed {
+        detail.push_str(" The procedure file has changed since: the job goes on as it was begun.");
+    }
+    let line = |say: &str, does: &str, key: &str| SayLine {
+        say: say.into(),
+        does: does.into(),
+        key: key.into(),
+    };
+    View {
+        place: place(run),
+        tone: Tone::Question,
+        call: "Go on with the unfinished job?".into(),
+        detail,
+        cautions: Vec::new(),
+        may_say: vec![
+            line(crate::understand::GO_ON, "goes on where it was left", "Space"),
+            line(crate::understand::BEGIN_AFRESH, "begins a new job; the record stays", "N"),
+        ],
+        heard: around.heard.clone(),
+        outcome: around.outcome.clone(),
+        taken: around.taken,
+        circle: None,
+        waits: Vec::new(),
+        list: ListView::default(),
+        notices: around.notices.clone(),
+        ears: around.ears.clone(),
+        wants_digits: false,
+    }
+}
+
 fn place(run: &Run) -> String {
     let steps = run.procedure().steps.len();
     let at = (run.state().step + 1).min(steps);

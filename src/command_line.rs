@@ -1,0 +1,153 @@
+//! The command line: what can be asked for, and the words that teach it.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::rehearse::room::Decibel;
+
+const ABOUT: &str = "\
+Calls workshop steps aloud and in big type; you answer by voice, pedal or key.
+
+  benchcall run procedures/wheel-refit.ron        follow a procedure
+  benchcall rehearse procedures/wheel-refit.ron   hear a synthetic person do it by voice
+  benchcall check procedures/*.ron                find what is wrong in procedure files
+
+The maker's data, local codes and licensed practice come first. The program calls what the
+procedure says; it cannot see the work.";
+
+const SAY: &str = "\
+What you say: \"work complete\" when a thing is done, \"next instruction\" when it was only to be
+known, \"say again\", \"previous instruction\", \"standing by\" and \"resume procedure\", \"disregard\" to
+take back, \"assistance required\" for everything that may be said now. A hold opens only by the
+words it shows. \"Stop, stop\" stops everything.
+
+Keys: Space or the forward pedal (Page Down) goes on, Left or the back pedal (Page Up) goes back,
+a hold wants Space pressed and held; the other keys stand beside the words. Holding the back pedal
+opens a list of everything that may be said.";
+
+/// The command line.
+#[derive(Debug, Parser)]
+#[command(name = "benchcall", version, about = ABOUT, after_help = SAY)]
+pub struct CommandLine {
+    #[command(subcommand)]
+    pub command: Ask,
+}
+
+/// What is asked for.
+#[derive(Debug, Subcommand)]
+pub enum Ask {
+    /// Follow a procedure, from its file to its record.
+    Run(RunArgs),
+    /// Run the whole job with a synthetic person who speaks every answer.
+    ///
+    /// The answers go as sound into the real recogniser and the real run. Waits pass in no time.
+    /// Ends with a summary; the exit code is 4 where the job could not be finished by voice.
+    Rehearse(RehearseArgs),
+    /// Find every error in procedure files.
+    ///
+    /// Exit code 0 where there is none, 1 otherwise.
+    Check(CheckArgs),
+    /// List microphones and loudspeakers by the names that --microphone and --loudspeaker take.
+    Devices,
+    /// Print shell completions.
+    Completions { shell: clap_complete::Shell },
+    /// The recogniser's own process; started by the program itself.
+    #[command(hide = true)]
+    Ears {
+        #[arg(trailing_var_arg = true, allow_hyphen_values = true)]
+        rest: Vec<String>,
+    },
+}
+
+#[derive(Debug, Args)]
+pub struct RunArgs {
+    /// The procedure, a RON file.
+    pub file: PathBuf,
+    /// Go on with the unfinished job of this file without asking.
+    #[arg(long, conflicts_with = "new")]
+    pub resume: bool,
+    /// Begin a new job without asking; an unfinished one stays in the record.
+    #[arg(long)]
+    pub new: bool,
+    /// Hear a WAV recording instead of the microphone.
+    #[arg(long, value_name = "FILE.wav")]
+    pub hear: Option<PathBuf>,
+    /// Play --hear as fast as it decodes instead of in its own time.
+    #[arg(long, requires = "hear")]
+    pub fast: bool,
+    /// End the program as soon as the job is finished or the recording is at its end.
+    #[arg(long)]
+    pub until_done: bool,
+    #[command(flatten)]
+    pub machine: MachineArgs,
+}
+
+#[derive(Debug, Args)]
+pub struct RehearseArgs {
+    /// The procedure, a RON file.
+    pub file: PathBuf,
+    /// The synthetic person's voice, such as flite:slt; may be given several times, in turn.
+    #[arg(long, value_name = "ENGINE:NAME")]
+    pub voice: Vec<String>,
+    /// Machine noise in the room, as the speech's level above it: 20dB is quiet, 5dB is loud.
+    #[arg(long, value_name = "LEVEL")]
+    pub noise: Option<Decibel>,
+    /// In real time, with the program's own voice, instead of as fast as it can.
+    #[arg(long)]
+    pub paced: bool,
+    /// The seed of the noise.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    #[command(flatten)]
+    pub machine: MachineArgs,
+}
+
+/// What of the machine is used, and how.
+#[derive(Debug, Clone, Default, Args)]
+pub struct MachineArgs {
+    /// The folder of the record [default: the platform's data folder].
+    #[arg(long, env = "BENCHCALL_DATA", value_name = "FOLDER")]
+    pub data: Option<PathBuf>,
+    /// Append a JSON line per event to this file, as it happens.
+    #[arg(long, value_name = "FILE")]
+    pub trace: Option<PathBuf>,
+    /// The microphone, by name (see `benchcall devices`) [default: the system's].
+    #[arg(long, value_name = "NAME")]
+    pub microphone: Option<String>,
+    /// The loudspeaker, by name [default: the system's].
+    #[arg(long, value_name = "NAME")]
+    pub loudspeaker: Option<String>,
+    /// Do not speak.
+    #[arg(long)]
+    pub silent: bool,
+    /// Do not listen.
+    #[arg(long)]
+    pub deaf: bool,
+    /// Show on the terminal even where there is a display.
+    #[arg(long)]
+    pub text: bool,
+    /// Fill the screen.
+    #[arg(long)]
+    pub full: bool,
+    /// The face's colours.
+    #[arg(long, value_enum, default_value_t)]
+    pub look: Look,
+}
+
+/// The face's colours.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
+pub enum Look {
+    /// Dark type on a light ground, for bright places.
+    #[default]
+    Light,
+    /// Light type on a dark ground.
+    Dark,
+}
+
+#[derive(Debug, Args)]
+pub struct CheckArgs {
+    /// Procedure files.
+    #[arg(required = true)]
+    pub files: Vec<PathBuf>,
+}
