@@ -12,6 +12,7 @@ pub mod clock;
 pub mod command_line;
 pub mod complaint;
 pub mod hear;
+pub mod launch;
 pub mod procedure;
 pub mod record;
 pub mod rehearse;

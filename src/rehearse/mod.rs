@@ -1,4 +1,7 @@
-//! Rehearsal: a synthetic person speaks every answer.
+//! Rehearsal: a synthetic person speaks every answer into the real recogniser and the real run.
 
+pub mod person;
 pub mod room;
 pub mod voices;
+
+pub use person::{Person, Summary};

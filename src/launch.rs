@@ -1,0 +1,366 @@
+//! Starts what was asked for, with what the machine has.
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+use std::sync::mpsc::{self, Sender};
+use std::thread;
+
+use clap::CommandFactory;
+
+use crate::bench::{Bench, Equipment, JobFile, Unended, Waking};
+use crate::clock::{Clock, RehearsedClock};
+use crate::command_line::{Ask, CheckArgs, CommandLine, Look, MachineArgs, RehearseArgs, RunArgs};
+use crate::complaint::{Complaint, Kind};
+use crate::hear::{self, Ears, EarsOptions, SourceKind};
+use crate::procedure::{self, Finding, Procedure};
+use crate::record::Store;
+use crate::rehearse::room::Room;
+use crate::rehearse::voices::{SyntheticVoice, voice_named, voices_here};
+use crate::rehearse::{Person, Summary, person::SharedRoom};
+use crate::show::keys::Keys;
+use crate::show::terminal;
+use crate::show::window::{self, Window, WindowOptions};
+use crate::show::Face;
+use crate::speak::{Voice, VoiceOptions};
+use crate::trace::{Line, TraceFile};
+
+/// Does what the command line asks for.
+///
+/// # Errors
+/// What could not be done, with its cause and cure.
+pub fn launch(line: CommandLine) -> Result<ExitCode, Complaint> {
+    match line.command {
+        Ask::Run(args) => run(&args),
+        Ask::Rehearse(args) => rehearse(&args),
+        Ask::Check(args) => check(&args),
+        Ask::Devices => devices(),
+        Ask::Completions { shell } => {
+            let mut command = CommandLine::command();
+            clap_complete::generate(shell, &mut command, "benchcall", &mut std::io::stdout());
+            Ok(ExitCode::SUCCESS)
+        }
+        Ask::Ears { rest } => hear::child(&rest),
+    }
+}
+
+/// What is served: one job, with what hears, sees and follows it.
+struct Serving {
+    file: JobFile,
+    unended: Unended,
+    machine: MachineArgs,
+    /// The folder of the record.
+    data: PathBuf,
+    /// What is listened to; none is nothing.
+    source: Option<SourceKind>,
+    clock: Clock,
+    speaks: bool,
+    follower: Option<Sender<Line>>,
+    until_done: bool,
+}
+
+fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
+    let machine = &args.machine;
+    let microphone = match (machine.deaf, &args.hear) {
+        (true, _) => Err("told not to listen (--deaf)".into()),
+        (_, Some(_)) => Ok(()),
+        _ => hear::microphone_here(machine.microphone.as_deref()),
+    };
+    let keyboard = terminal::has_keys();
+    if microphone.is_err() && !display_here(machine) && !keyboard && !machine.deaf {
+        println!("No microphone, no display and no keyboard here: a synthetic person rehearses.");
+        return rehearse(&RehearseArgs {
+            file: args.file.clone(),
+            voice: Vec::new(),
+            noise: None,
+            paced: false,
+            seed: 1,
+            machine: MachineArgs { trace: machine.trace.clone(), ..MachineArgs::default() },
+        });
+    }
+    let source = match (&args.hear, &microphone) {
+        (Some(path), _) => {
+            Some(SourceKind::Recording { path: path.clone(), paced: !args.fast })
+        }
+        (None, Ok(())) => Some(SourceKind::Device(machine.microphone.clone())),
+        (None, Err(why)) => {
+            println!("Without microphone: {why}");
+            None
+        }
+    };
+    let unended = match (args.resume, args.new) {
+        (true, _) => Unended::Resume,
+        (_, true) => Unended::BeginAnew,
+        _ => Unended::Offer,
+    };
+    let finished = serve(Serving {
+        file: read_procedure(&args.file)?,
+        unended,
+        machine: machine.clone(),
+        data: data_folder(machine)?,
+        source,
+        clock: Clock::Wall,
+        speaks: !machine.silent,
+        follower: None,
+        until_done: args.until_done,
+    })?;
+    Ok(if finished || !args.until_done { ExitCode::SUCCESS } else { ExitCode::from(4) })
+}
+
+fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
+    let voices = rehearsal_voices(&args.voice)?;
+    let kept = match &args.machine.data {
+        Some(folder) => (folder.clone(), None),
+        None => {
+            let folder = tempfile::tempdir().map_err(|error| {
+                Complaint::file("Cannot make a folder in", &std::env::temp_dir(), &error)
+            })?;
+            (folder.path().to_path_buf(), Some(folder))
+        }
+    };
+    let file = read_procedure(&args.file)?;
+    println!("Rehearsing \"{}\" with {}.", file.procedure.title, names(&voices));
+    let clock = if args.paced { None } else { Some(RehearsedClock::starting_now()) };
+    let room = SharedRoom::new(Room::new(args.noise, args.seed), args.paced);
+    let (follower, lines) = mpsc::channel();
+    let microphone = room.microphone(clock.clone());
+    let person = {
+        let room = room.clone();
+        thread::spawn(move || {
+            let summary = Person::new(voices, room.clone(), lines).rehearse(|said| println!("{said}"));
+            room.close();
+            summary
+        })
+    };
+    let served = serve(Serving {
+        file,
+        unended: Unended::BeginAnew,
+        machine: args.machine.clone(),
+        data: kept.0,
+        source: Some(SourceKind::Fed { source: Box::new(microphone), paced: args.paced }),
+        clock: clock.map_or(Clock::Wall, Clock::Rehearsed),
+        speaks: args.paced && !args.machine.silent,
+        follower: Some(follower),
+        until_done: true,
+    });
+    room.close();
+    served?;
+    let summary = person.join().map_err(|_| Complaint::machine("The rehearsal broke off"))?;
+    report(&summary)
+}
+
+fn report(summary: &Summary) -> Result<ExitCode, Complaint> {
+    println!(
+        "{} calls: {} answered at once, {} times asked again or not understood.",
+        summary.calls, summary.at_once, summary.again
+    );
+    println!(
+        "{:.0} s in the room (waits pass in no time), {:.0} s on this machine.",
+        summary.room_time.as_secs_f64(),
+        summary.real_time.as_secs_f64()
+    );
+    if summary.finished {
+        println!("The job was finished by voice alone.");
+        return Ok(ExitCode::SUCCESS);
+    }
+    let mut complaint = Complaint::input("The job could not be finished by voice")
+        .cure("Try another voice or less noise; change phrases that are not understood");
+    complaint.kind = Kind::Unfinished;
+    Err(match &summary.stopped_at {
+        Some(why) => complaint.because(why.clone()),
+        None => complaint,
+    })
+}
+
+fn rehearsal_voices(names: &[String]) -> Result<Vec<SyntheticVoice>, Complaint> {
+    let chosen: Result<Vec<_>, _> = names.iter().map(|name| voice_named(name)).collect();
+    let mut voices = chosen.map_err(Complaint::input)?;
+    if voices.is_empty() {
+        voices = voices_here().into_iter().take(1).collect();
+    }
+    if voices.is_empty() {
+        return Err(Complaint::machine("There is no speech engine to rehearse with")
+            .cure("Run ./models-fetch.sh, or install espeak-ng"));
+    }
+    Ok(voices)
+}
+
+fn names(voices: &[SyntheticVoice]) -> String {
+    voices.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+}
+
+fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
+    let words = hear::model_words();
+    let mut refused = 0;
+    for path in &args.files {
+        let bytes = std::fs::read(path)
+            .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
+        let (procedure, findings) =
+            procedure::check_file(&path.to_string_lossy(), &bytes, words.as_ref());
+        print!("{}", drawn(path, &bytes, &findings));
+        match procedure {
+            Some(procedure) => {
+                println!("{}: {} steps, nothing wrong found.", path.display(), procedure.steps.len());
+            }
+            None => refused += 1,
+        }
+    }
+    if refused > 0 {
+        println!("{refused} of {} files must be mended.", args.files.len());
+        return Ok(ExitCode::from(1));
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+fn devices() -> Result<ExitCode, Complaint> {
+    println!("Microphones:");
+    for name in hear::microphones().map_err(Complaint::machine)? {
+        println!("  {name}");
+    }
+    println!("Loudspeakers:");
+    for name in crate::speak::loudspeakers().map_err(Complaint::machine)? {
+        println!("  {name}");
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Reads and checks a procedure; draws what is wrong with it.
+fn read_procedure(path: &Path) -> Result<JobFile, Complaint> {
+    let bytes = std::fs::read(path)
+        .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
+    let words = hear::model_words();
+    let (procedure, findings) =
+        procedure::check_file(&path.to_string_lossy(), &bytes, words.as_ref());
+    let Some(procedure) = procedure else {
+        eprint!("{}", drawn(path, &bytes, &findings));
+        return Err(Complaint::input(format!("{} is not safe to run", path.display()))
+            .cure("Mend what is drawn above; \"benchcall check\" shows it again"));
+    };
+    let name = path
+        .canonicalize()
+        .map_err(|error| Complaint::file("Cannot find the procedure", path, &error))?;
+    let text = String::from_utf8_lossy(&bytes).into_owned();
+    Ok(JobFile { name: name.to_string_lossy().into_owned(), text, procedure })
+}
+
+fn drawn(path: &Path, bytes: &[u8], findings: &[Finding]) -> String {
+    let look = procedure::Drawing::for_terminal(std::io::IsTerminal::is_terminal(&std::io::stdout()));
+    procedure::draw(&path.to_string_lossy(), &String::from_utf8_lossy(bytes), findings, look)
+}
+
+/// The platform's data folder, or the one that was named.
+fn data_folder(machine: &MachineArgs) -> Result<PathBuf, Complaint> {
+    if let Some(folder) = &machine.data {
+        return Ok(folder.clone());
+    }
+    directories::ProjectDirs::from("", "", "benchcall")
+        .map(|folders| folders.data_dir().to_path_buf())
+        .ok_or_else(|| {
+            Complaint::machine("No home folder to keep the record in").cure("Name one with --data")
+        })
+}
+
+/// Tells whether a window can be expected to open.
+fn display_here(machine: &MachineArgs) -> bool {
+    let set = |name| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+    !machine.text && (set("DISPLAY") || set("WAYLAND_DISPLAY"))
+}
+
+/// Runs the bench with whatever of the machine there is. Returns whether the job was finished.
+fn serve(serving: Serving) -> Result<bool, Complaint> {
+    let store = Store::open(&serving.data)?;
+    let (wakings, awake) = mpsc::channel();
+    let interrupt = wakings.clone();
+    // A second handler cannot be set; the first one of this process does the same.
+    let _ = ctrlc::set_handler(move || {
+        let _ = interrupt.send(Waking::Interrupt);
+    });
+    let mut notices = Vec::new();
+    let ears = serving.source.and_then(|source| {
+        let news = wakings.clone();
+        let started = Ears::start(EarsOptions::new(source), move |heard| {
+            let _ = news.send(Waking::Ears(heard));
+        });
+        started.map_err(|why| notices.push(format!("Without ears: {why}"))).ok()
+    });
+    let voice = if serving.speaks {
+        let news = wakings.clone();
+        let options =
+            VoiceOptions { device: serving.machine.loudspeaker.clone(), ..VoiceOptions::default() };
+        let started = Voice::start(options, move |said| {
+            let _ = news.send(Waking::Voice(said));
+        });
+        started.map_err(|silent| notices.push(format!("Without voice: {silent}"))).ok()
+    } else {
+        None
+    };
+    let window = if display_here(&serving.machine) {
+        let news = wakings.clone();
+        let options = WindowOptions {
+            full: serving.machine.full,
+            dark: serving.machine.look == Look::Dark,
+        };
+        window::open(options, move |face| {
+            let _ = news.send(Waking::Face(face));
+        })
+        .map_err(|why| notices.push(format!("Without window: {why}")))
+        .ok()
+    } else {
+        None
+    };
+    for notice in &notices {
+        println!("{notice}");
+    }
+    let (face, keys): (Box<dyn Face>, Keys) = match &window {
+        Some(window) => (Box::new(window.face()), Keys::new()),
+        None => {
+            let news = wakings.clone();
+            let terminal = terminal::open(move |face| {
+                let _ = news.send(Waking::Face(face));
+            });
+            (Box::new(terminal), Keys::without_release())
+        }
+    };
+    let mut followers: Vec<Box<dyn FnMut(&Line) -> Result<(), Complaint> + Send>> = Vec::new();
+    if let Some(path) = &serving.machine.trace {
+        let mut file = TraceFile::open(path)?;
+        followers.push(Box::new(move |line| file.append(line)));
+    }
+    if let Some(follower) = serving.follower {
+        followers.push(Box::new(move |line| {
+            // The person may have gone; the run goes on.
+            let _ = follower.send(line.clone());
+            Ok(())
+        }));
+    }
+    let equipment = Equipment {
+        face,
+        ears,
+        voice,
+        keys,
+        clock: serving.clock,
+        notices,
+        followers,
+        until_done: serving.until_done,
+    };
+    let bench = Bench::open(store, serving.file, serving.unended, equipment)?;
+    match window {
+        None => Ok(bench.work(&awake)),
+        Some(window) => beside(window, bench, awake),
+    }
+}
+
+/// Runs the bench on a thread of its own beside the window, which wants the main thread.
+fn beside(
+    window: Window,
+    bench: Bench,
+    awake: mpsc::Receiver<Waking>,
+) -> Result<bool, Complaint> {
+    let face = window.face();
+    let working = thread::spawn(move || {
+        let finished = bench.work(&awake);
+        face.close();
+        finished
+    });
+    window.run().map_err(|why| Complaint::machine("The window broke off").because(why))?;
+    working.join().map_err(|_| Complaint::machine("The run broke off"))
+}
