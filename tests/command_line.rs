@@ -1,0 +1,116 @@
+//! The command line as its user meets it: help, exit codes, complaints with their cure.
+
+#![allow(clippy::unwrap_used, clippy::expect_used)]
+
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+
+fn benchcall(args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_benchcall"))
+        .args(args)
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .env_remove("DISPLAY")
+        .env_remove("WAYLAND_DISPLAY")
+        .env_remove("BENCHCALL_DATA")
+        .stdin(Stdio::null())
+        .output()
+        .unwrap()
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).unwrap()
+}
+
+#[test]
+fn help_teaches_and_every_command_of_the_readme_exists() {
+    let help = text(&benchcall(&["--help"]).stdout);
+    for taught in ["work complete", "stop", "hold opens only", "Page Down", "come first"] {
+        assert!(help.contains(taught), "{taught:?} is not in the help:\n{help}");
+    }
+    let readme = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md"))
+        .unwrap();
+    let commands: Vec<&str> = readme
+        .lines()
+        .filter_map(|line| line.strip_prefix("    benchcall "))
+        .filter_map(|line| line.split_whitespace().next())
+        .collect();
+    assert!(commands.len() >= 6, "the README shows {commands:?}");
+    for command in commands {
+        let output = benchcall(&[command, "--help"]);
+        assert!(output.status.success(), "{command}: {}", text(&output.stderr));
+    }
+    for option in ["--full", "--silent", "--text", "--resume", "--new", "--data", "--trace"] {
+        assert!(readme.contains(option), "{option} is not in the README");
+        let help = text(&benchcall(&["run", "--help"]).stdout);
+        assert!(help.contains(option), "{option} is in the README and not in the program");
+    }
+}
+
+#[test]
+fn the_shipped_procedures_pass_the_checker() {
+    let output = benchcall(&["check", "procedures/wheel-refit.ron", "procedures/pump-cover.ron"]);
+    assert!(output.status.success(), "{}{}", text(&output.stdout), text(&output.stderr));
+}
+
+#[test]
+fn a_wrong_file_is_drawn_with_its_place_and_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("wrong.ron");
+    std::fs::write(
+        &path,
+        "Procedure(\n    title: \"Reel\",\n    subject: \"invented\",\n    steps: [\n        (id: \"a\", \
+         say: \"Do it.\", wiat: (name: \"cure\", lasts: \"5 min\")),\n    ],\n)\n",
+    )
+    .unwrap();
+    let path = path.to_str().unwrap();
+    let checked = benchcall(&["check", path]);
+    assert_eq!(checked.status.code(), Some(1));
+    let drawn = text(&checked.stdout);
+    assert!(drawn.contains("wrong.ron:5:"), "{drawn}");
+    assert!(drawn.contains("did you mean `wait`"), "{drawn}");
+    let run = benchcall(&["run", path, "--silent", "--deaf"]);
+    assert_eq!(run.status.code(), Some(1), "{}", text(&run.stderr));
+}
+
+#[test]
+fn trouble_names_its_file_and_its_cure() {
+    let missing = benchcall(&["check", "no-such.ron"]);
+    assert_eq!(missing.status.code(), Some(3));
+    assert!(text(&missing.stderr).contains("no-such.ron"));
+
+    let folder = tempfile::tempdir().unwrap();
+    let data = folder.path().join("data");
+    std::fs::write(&data, "a file where the folder should be").unwrap();
+    let spoiled = benchcall(&[
+        "run",
+        "procedures/pump-cover.ron",
+        "--deaf",
+        "--silent",
+        "--data",
+        data.to_str().unwrap(),
+    ]);
+    assert_eq!(spoiled.status.code(), Some(3));
+    assert!(text(&spoiled.stderr).contains(data.to_str().unwrap()));
+
+    let data = folder.path().join("fresh");
+    let nothing = benchcall(&[
+        "run",
+        "procedures/pump-cover.ron",
+        "--deaf",
+        "--silent",
+        "--resume",
+        "--data",
+        data.to_str().unwrap(),
+    ]);
+    assert_eq!(nothing.status.code(), Some(1));
+    let words = text(&nothing.stderr);
+    assert!(words.contains("no unfinished job") && words.contains("Do:"), "{words}");
+}
+
+#[test]
+fn completions_name_the_commands() {
+    for shell in ["bash", "zsh", "fish"] {
+        let completions = text(&benchcall(&["completions", shell]).stdout);
+        assert!(completions.contains("rehearse"), "{shell}");
+    }
+}
