@@ -22,16 +22,12 @@ fn speech_library() -> Result<(), Box<dyn Error>> {
         None => Path::new(&env::var("CARGO_MANIFEST_DIR")?).join("models/lib"),
     };
     let library = folder.join("libvosk.so");
-    // Naming a file that is not there would build anew every time: the nearest folder that exists
-    // changes when something is put into it.
-    let mut watched: &Path = &library;
-    while !watched.exists() {
-        match watched.parent() {
-            Some(parent) => watched = parent,
-            None => return Ok(()),
-        }
+    // A named file that is not there would build anew every time; a folder is looked through.
+    if folder.exists() {
+        println!("cargo:rerun-if-changed={}", folder.display());
+    } else if let Some(above) = folder.parent().filter(|above| above.exists()) {
+        println!("cargo:rerun-if-changed={}", above.display());
     }
-    println!("cargo:rerun-if-changed={}", watched.display());
     if !library.exists() {
         return Ok(());
     }
