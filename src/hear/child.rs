@@ -1,0 +1,112 @@
+//! The recogniser child: `benchcall ears MODEL` (hidden). Orders come in on standard input, words go
+//! out on standard output; it ends when its input ends, so it never outlives the program.
+
+use std::process::ExitCode;
+
+/// Runs the child with the arguments after `ears`: the model's folder, and `--words` to be asked for
+/// words (one a line) instead of sound.
+pub fn child_main(arguments: &[String]) -> ExitCode {
+    match run(arguments) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(why) => {
+            eprintln!("{why}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+#[cfg(not(ears))]
+fn run(_: &[String]) -> Result<(), String> {
+    Err(super::model::NO_LIBRARY.to_string())
+}
+
+#[cfg(ears)]
+fn run(arguments: &[String]) -> Result<(), String> {
+    use std::io::{self, BufRead, BufReader, Write};
+    use std::path::Path;
+
+    use super::recogniser::Recogniser;
+    use super::wire::Word;
+
+    let stopped = |error: io::Error| format!("Cannot talk to the program: {error}");
+    let mut out = io::stdout().lock();
+    let (model, asked) = match arguments {
+        [model] => (model, false),
+        [model, words] if words == "--words" => (model, true),
+        _ => return Err("Start benchcall without `ears`: it starts this by itself".into()),
+    };
+    let mut recogniser = match Recogniser::load(Path::new(model)) {
+        Ok(recogniser) => recogniser,
+        Err(why) => {
+            if !asked {
+                Word::Failed(why.clone()).write(&mut out).map_err(stopped)?;
+            }
+            return Err(why);
+        }
+    };
+    let input = BufReader::new(io::stdin().lock());
+    if asked {
+        for word in input.lines() {
+            let word = word.map_err(stopped)?;
+            if !recogniser.knows(&word) {
+                writeln!(out, "{word}").map_err(stopped)?;
+            }
+        }
+        return out.flush().map_err(stopped);
+    }
+    listen(recogniser, input, out).map_err(stopped)
+}
+
+#[cfg(ears)]
+fn listen(
+    mut recogniser: super::recogniser::Recogniser,
+    mut input: impl std::io::Read,
+    mut out: impl std::io::Write,
+) -> std::io::Result<()> {
+    use super::belief::Belief;
+    use super::level::Levelling;
+    use super::wire::{Order, Word};
+
+    Word::Ready.write(&mut out)?;
+    let mut rate = 16_000;
+    let mut levelling = Levelling::default();
+    let mut belief = Belief::new(rate, &mut recogniser);
+    let mut position = 0;
+    while let Some(order) = Order::read(&mut input)? {
+        match order {
+            Order::Rate(new) => {
+                rate = new.clamp(8_000, 384_000);
+                recogniser.set_rate(rate);
+                belief = Belief::new(rate, &mut recogniser);
+                levelling = Levelling::default();
+            }
+            Order::Listen(vocabulary) => {
+                let known = known_to(&mut recogniser, vocabulary);
+                belief.listen_for(known, &mut recogniser);
+            }
+            Order::Deaf(deaf) => belief.set_deaf(deaf),
+            Order::Sound(mut samples) => {
+                position += samples.len() as u64;
+                levelling.level(&mut samples, rate);
+                if let Some(heard) = belief.hear(&samples, &mut recogniser) {
+                    Word::Heard(heard).write(&mut out)?;
+                }
+                Word::Position(position).write(&mut out)?;
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Leaves out phrases with a word that the model lacks: the library would drop that word silently,
+/// and the rest would pass for the phrase.
+#[cfg(ears)]
+fn known_to(
+    recogniser: &mut super::recogniser::Recogniser,
+    mut vocabulary: super::Vocabulary,
+) -> super::Vocabulary {
+    vocabulary
+        .phrases
+        .retain(|phrase| phrase.words.split(' ').all(|word| recogniser.knows(word)));
+    vocabulary
+}

@@ -1,0 +1,187 @@
+//! Levels: what a meter shows, and what the recogniser is fed.
+//!
+//! The recogniser hears best with active speech between −25 and −12 dBFS (at −42 dBFS a quarter of
+//! the commands is lost at 10 dB), and it misses the word after digital silence. So the sound gets a
+//! slow gain and faint noise before it goes in.
+
+/// Full scale of 16-bit sound.
+const FULL: f32 = 32_768.0;
+/// What silence reads on the meter, in dBFS.
+pub const SILENCE: f32 = -96.0;
+/// Where active speech is held, in dBFS.
+const SPEECH: std::ops::RangeInclusive<f32> = -25.0..=-12.0;
+/// The gain stays between these, in dB.
+const GAINS: (f32, f32) = (-12.0, 24.0);
+/// How fast the gain moves, in dB for a second of active speech: slow enough that it never shapes a
+/// word.
+const SLEW: f32 = 12.0;
+/// How far active speech stands above the room, in dB.
+const ABOVE_THE_ROOM: f32 = 9.0;
+
+/// Returns the level of `samples` in dBFS, from [`SILENCE`] to 0.
+pub fn dbfs(samples: &[i16]) -> f32 {
+    if samples.is_empty() {
+        return SILENCE;
+    }
+    let power: f64 = samples.iter().map(|&s| f64::from(s) * f64::from(s)).sum();
+    let rms = (power / samples.len() as f64).sqrt() as f32;
+    (20.0 * (rms / FULL).max(1e-9).log10()).max(SILENCE)
+}
+
+/// Tells speech from the room by level alone. No decision about words rests on it.
+#[derive(Debug, Clone)]
+pub struct Room {
+    floor: f32,
+}
+
+impl Default for Room {
+    fn default() -> Room {
+        Room { floor: -50.0 }
+    }
+}
+
+impl Room {
+    /// Takes the level of the next `seconds`; returns whether somebody speaks or something sounds.
+    pub fn is_active(&mut self, dbfs: f32, seconds: f32) -> bool {
+        // The floor falls at once and rises slowly, so that speech does not lift it.
+        self.floor = if dbfs < self.floor {
+            dbfs.max(-75.0)
+        } else {
+            (self.floor + 2.0 * seconds).min(dbfs)
+        };
+        dbfs > (self.floor + ABOVE_THE_ROOM).max(-60.0)
+    }
+}
+
+/// The slow gain and the faint noise.
+#[derive(Debug, Clone)]
+pub struct Levelling {
+    room: Room,
+    /// Level of active speech as captured, in dBFS; nothing before anything was active.
+    speech: Option<f32>,
+    gain: f32,
+    noise: FaintNoise,
+}
+
+impl Default for Levelling {
+    fn default() -> Levelling {
+        Levelling {
+            room: Room::default(),
+            speech: None,
+            gain: 0.0,
+            noise: FaintNoise::default(),
+        }
+    }
+}
+
+impl Levelling {
+    /// Changes `samples`, captured at `rate` Hz, into what the recogniser is fed.
+    pub fn level(&mut self, samples: &mut [i16], rate: u32) {
+        let seconds = samples.len() as f32 / rate.max(1) as f32;
+        let now = dbfs(samples);
+        if self.room.is_active(now, seconds) {
+            let speech = self.speech.unwrap_or(now);
+            let share = (seconds / 0.5).min(1.0);
+            let speech = speech + (now - speech) * share;
+            self.speech = Some(speech);
+            let wanted = if speech + self.gain < *SPEECH.start() {
+                *SPEECH.start() - speech
+            } else if speech + self.gain > *SPEECH.end() {
+                *SPEECH.end() - speech
+            } else {
+                self.gain
+            };
+            let step = (wanted - self.gain).clamp(-SLEW * seconds, SLEW * seconds);
+            self.gain = (self.gain + step).clamp(GAINS.0, GAINS.1);
+        }
+        let factor = 10f32.powf(self.gain / 20.0);
+        for sample in samples {
+            let loud = f32::from(*sample) * factor + self.noise.next();
+            *sample = loud.clamp(-FULL, FULL - 1.0) as i16;
+        }
+    }
+}
+
+/// Noise of about 5 steps of 16-bit sound, root mean square; the same every time.
+#[derive(Debug, Clone)]
+pub struct FaintNoise {
+    state: u32,
+}
+
+impl Default for FaintNoise {
+    fn default() -> FaintNoise {
+        FaintNoise { state: 0x2545_f491 }
+    }
+}
+
+impl FaintNoise {
+    /// Returns the next value.
+    pub fn next(&mut self) -> f32 {
+        // A uniform value within ±8.66 has a root mean square of 5.
+        self.state ^= self.state << 13;
+        self.state ^= self.state >> 17;
+        self.state ^= self.state << 5;
+        (self.state as f32 / u32::MAX as f32 - 0.5) * 17.32
+    }
+
+    /// Returns `count` samples of it.
+    pub fn samples(&mut self, count: usize) -> Vec<i16> {
+        (0..count).map(|_| self.next() as i16).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn tone(dbfs: f32, seconds: f32) -> Vec<i16> {
+        let peak = FULL * 10f32.powf(dbfs / 20.0) * std::f32::consts::SQRT_2;
+        (0..(seconds * 16_000.0) as usize)
+            .map(|i| (peak * (i as f32 * 0.3).sin()) as i16)
+            .collect()
+    }
+
+    #[test]
+    fn the_meter_reads_known_levels() {
+        assert!((dbfs(&tone(-20.0, 1.0)) + 20.0).abs() < 0.1);
+        assert_eq!(dbfs(&[]), SILENCE);
+        assert_eq!(dbfs(&[0; 100]), SILENCE);
+        assert!(dbfs(&[i16::MIN; 100]).abs() < 0.01);
+    }
+
+    #[test]
+    fn speech_far_off_is_brought_into_range_slowly() {
+        for (captured, low, high) in [
+            (-42.0, -25.5, -12.0),
+            (-20.0, -20.5, -19.5),
+            (-4.0, -25.0, -11.5),
+        ] {
+            let mut levelling = Levelling::default();
+            let mut last = SILENCE;
+            for _ in 0..20 {
+                levelling.level(&mut tone(-70.0, 0.3), 16_000);
+                for _ in 0..10 {
+                    let mut words = tone(captured, 0.03);
+                    levelling.level(&mut words, 16_000);
+                    last = dbfs(&words);
+                }
+            }
+            assert!((low..=high).contains(&last), "{captured} became {last}");
+        }
+    }
+
+    #[test]
+    fn digital_silence_becomes_faint_noise() {
+        let mut silence = vec![0; 16_000];
+        Levelling::default().level(&mut silence, 16_000);
+        let rms = FULL * 10f32.powf(dbfs(&silence) / 20.0);
+        assert!((4.0..6.0).contains(&rms), "{rms}");
+    }
+
+    #[test]
+    fn steady_noise_is_not_taken_for_speech() {
+        let mut room = Room::default();
+        let loud = (0..200).filter(|_| room.is_active(-30.0, 0.1)).count();
+        assert!(loud < 60, "{loud} of 200");
+    }
+}

@@ -1,0 +1,74 @@
+//! Where the speech model lies, what it knows, and what to say where there is none.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+/// What a program says that was built without the speech library.
+pub const NO_LIBRARY: &str =
+    "Built without the speech library: run ./models-fetch.sh and build again to be heard";
+
+/// Returns the folder of the speech model, where one is found: below `BENCHCALL_MODELS`, beside the
+/// program or above it, in the working folder, or in the platform's place for data.
+pub fn model_place() -> Option<PathBuf> {
+    let mut places = Vec::new();
+    if let Some(set) = std::env::var_os("BENCHCALL_MODELS") {
+        places.push(PathBuf::from(set));
+    } else {
+        let program = std::env::current_exe().ok();
+        let above = program.iter().flat_map(|p| p.ancestors().skip(1).take(4));
+        places.extend(above.map(|folder| folder.join("models")));
+        places.push(PathBuf::from("models"));
+        if let Some(folders) = directories::ProjectDirs::from("", "", "benchcall") {
+            places.push(folders.data_dir().join("models"));
+        }
+    }
+    places
+        .into_iter()
+        .map(|place| place.join("en"))
+        .find(|place| place.join("am/final.mdl").is_file())
+}
+
+/// Returns why this program cannot hear, and the cure, in one line; nothing where it can.
+pub fn why_deaf() -> Option<String> {
+    if !cfg!(ears) {
+        Some(NO_LIBRARY.to_string())
+    } else if model_place().is_none() {
+        Some("No speech model found: run ./models-fetch.sh, or set BENCHCALL_MODELS".to_string())
+    } else {
+        None
+    }
+}
+
+/// Returns those of `words` that the model in `model` does not know, asking a child of `program`
+/// (benchcall itself).
+///
+/// # Errors
+/// A message where the child cannot be asked.
+pub fn words_unknown(program: &Path, model: &Path, words: &[&str]) -> Result<Vec<String>, String> {
+    let cannot = |error: std::io::Error| format!("Cannot ask the speech model for words: {error}");
+    let mut child = Command::new(program)
+        .arg("ears")
+        .arg(model)
+        .arg("--words")
+        .env("OMP_NUM_THREADS", "1")
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .map_err(cannot)?;
+    if let Some(mut input) = child.stdin.take() {
+        // One line a word; a child that ended early is told by its exit code below.
+        let lines: String = words.iter().map(|word| format!("{word}\n")).collect();
+        let _ = input.write_all(lines.as_bytes());
+    }
+    let output = child.wait_with_output().map_err(cannot)?;
+    if output.status.success() {
+        let text = String::from_utf8_lossy(&output.stdout);
+        Ok(text.lines().map(str::to_string).collect())
+    } else {
+        let why = String::from_utf8_lossy(&output.stderr);
+        let why = why.lines().last().unwrap_or("it ended without a word");
+        Err(format!("Cannot ask the speech model for words: {why}"))
+    }
+}

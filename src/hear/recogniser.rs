@@ -1,0 +1,157 @@
+//! The recogniser: the only file that touches the speech library. It runs in the child process,
+//! because the library ends the whole process when something inside it goes wrong.
+
+use std::fs;
+use std::path::Path;
+
+use vosk::{CompleteResult, DecodingState, LogLevel, Model, Recognizer};
+
+use super::belief::{Alternative, Decoder, Graph, Shown};
+
+/// The loaded model and the listening stream.
+pub struct Recogniser {
+    model: Model,
+    rate: f32,
+    stream: Option<Recognizer>,
+    /// Kept, because what it has worked out of the model's own graph makes the next decode ten times
+    /// faster.
+    open: Option<Recognizer>,
+}
+
+impl Recogniser {
+    /// Loads the model in `folder`.
+    ///
+    /// # Errors
+    /// A message that names the folder.
+    pub fn load(folder: &Path) -> Result<Recogniser, String> {
+        vosk::set_log_level(LogLevel::Error);
+        let adapted = adapted(folder).map_err(|error| {
+            format!(
+                "Cannot read the speech model in {}: {error}",
+                folder.display()
+            )
+        })?;
+        let model = Model::new(adapted.path().to_string_lossy())
+            .ok_or_else(|| format!("Cannot load the speech model in {}", folder.display()))?;
+        Ok(Recogniser {
+            model,
+            rate: 16_000.0,
+            stream: None,
+            open: None,
+        })
+    }
+
+    /// Sets the rate of the sound to come, in Hz; a new stream has to begin.
+    pub fn set_rate(&mut self, rate: u32) {
+        self.rate = rate as f32;
+        self.stream = None;
+        self.open = None;
+    }
+
+    /// Returns whether the model knows `word`.
+    pub fn knows(&mut self, word: &str) -> bool {
+        self.model.find_word(word).is_some()
+    }
+}
+
+impl Decoder for Recogniser {
+    fn restart(&mut self, grammar: &[String]) {
+        self.stream = Recognizer::new_with_grammar(&self.model, self.rate, grammar);
+    }
+
+    fn hear(&mut self, samples: &[i16]) -> Shown {
+        let Some(stream) = &mut self.stream else {
+            return Shown::Partial(String::new());
+        };
+        match stream.accept_waveform(samples) {
+            Ok(DecodingState::Finalized) => {
+                let text = stream.result().single().map(|one| one.text.to_string());
+                Shown::Ended(text.unwrap_or_default())
+            }
+            _ => Shown::Partial(stream.partial_result().partial.to_string()),
+        }
+    }
+
+    fn decode(&mut self, graph: Graph<'_>, samples: &[i16], count: u16) -> Vec<Alternative> {
+        match graph {
+            Graph::Closed(grammar) => {
+                Recognizer::new_with_grammar(&self.model, self.rate, grammar)
+                    .map_or_else(Vec::new, |mut fresh| decode(&mut fresh, samples, count))
+            }
+            Graph::Open => {
+                if self.open.is_none() {
+                    self.open = Recognizer::new(&self.model, self.rate);
+                }
+                self.open
+                    .as_mut()
+                    .map_or_else(Vec::new, |open| decode(open, samples, count))
+            }
+        }
+    }
+}
+
+/// Decodes `samples` from the beginning: after a final result a recogniser starts anew.
+fn decode(recogniser: &mut Recognizer, samples: &[i16], count: u16) -> Vec<Alternative> {
+    recogniser.set_max_alternatives(count);
+    recogniser.set_words(true);
+    // All at once: the library looks for the end of an utterance after each call, and an end in the
+    // middle would hide what came before it.
+    if recogniser.accept_waveform(samples).is_err() {
+        return Vec::new();
+    }
+    match recogniser.final_result() {
+        CompleteResult::Multiple(many) => many
+            .alternatives
+            .iter()
+            .map(|one| Alternative {
+                text: one.text.trim().to_string(),
+                confidence: one.confidence,
+                words: one.result.iter().map(|word| (word.start, word.end)).collect(),
+            })
+            .collect(),
+        CompleteResult::Single(_) => Vec::new(),
+    }
+}
+
+/// Makes a folder of links to the model in `folder` with two settings changed: alternatives far
+/// enough apart to compare readings by, and sound of less than 16 kHz allowed. It may go as soon as
+/// the model is loaded.
+fn adapted(folder: &Path) -> std::io::Result<tempfile::TempDir> {
+    let folder = folder.canonicalize()?;
+    let adapted = tempfile::Builder::new()
+        .prefix("benchcall-model-")
+        .tempdir()?;
+    for entry in fs::read_dir(&folder)? {
+        let name = entry?.file_name();
+        if name != "conf" {
+            link(&folder.join(&name), &adapted.path().join(&name))?;
+        }
+    }
+    let conf = adapted.path().join("conf");
+    fs::create_dir(&conf)?;
+    let changed = [
+        ("model.conf", "--lattice-beam", "--lattice-beam=8.0"),
+        ("mfcc.conf", "--allow-upsample", "--allow-upsample=true"),
+    ];
+    for (name, option, line) in changed {
+        let text = fs::read_to_string(folder.join("conf").join(name))?;
+        let mut lines: Vec<&str> = text.lines().filter(|l| !l.starts_with(option)).collect();
+        lines.push(line);
+        fs::write(conf.join(name), lines.join("\n") + "\n")?;
+    }
+    Ok(adapted)
+}
+
+#[cfg(unix)]
+fn link(from: &Path, to: &Path) -> std::io::Result<()> {
+    std::os::unix::fs::symlink(from, to)
+}
+
+#[cfg(not(unix))]
+fn link(from: &Path, to: &Path) -> std::io::Result<()> {
+    if from.is_dir() {
+        std::os::windows::fs::symlink_dir(from, to)
+    } else {
+        std::os::windows::fs::symlink_file(from, to)
+    }
+}
