@@ -22,12 +22,9 @@ fn speech_library() -> Result<(), Box<dyn Error>> {
         None => Path::new(&env::var("CARGO_MANIFEST_DIR")?).join("models/lib"),
     };
     let library = folder.join("libvosk.so");
-    // A named file that is not there would build anew every time; a folder is looked through.
-    if folder.exists() {
-        println!("cargo:rerun-if-changed={}", folder.display());
-    } else if let Some(above) = folder.parent().filter(|above| above.exists()) {
-        println!("cargo:rerun-if-changed={}", above.display());
-    }
+    // A path that is not there has this script run at every build: ears are found as soon as they
+    // are fetched.
+    println!("cargo:rerun-if-changed={}", library.display());
     if !library.exists() {
         return Ok(());
     }

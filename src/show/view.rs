@@ -21,6 +21,10 @@ pub struct View {
     pub outcome: String,
     /// Whether what was heard was taken.
     pub taken: bool,
+    /// Whether a reading is wanted, so that digits are taken from keys and pedals.
+    pub wants_digits: bool,
+    /// What has been keyed in so far of a reading; empty otherwise.
+    pub typed: String,
     pub circle: Option<CircleView>,
     /// Running and ended waits, the next one due first.
     pub waits: Vec<WaitView>,
@@ -50,6 +54,20 @@ pub enum Tone {
     Stopped,
     /// The job is finished.
     Finished,
+}
+
+impl Tone {
+    /// Returns the name of the tone on a face; a step needs none, and a hold writes its own.
+    pub fn word(self) -> &'static str {
+        match self {
+            Tone::Step | Tone::Hold => "",
+            Tone::Question => "Question",
+            Tone::Waiting => "Waiting",
+            Tone::Paused => "Standing by",
+            Tone::Stopped => "Stopped",
+            Tone::Finished => "Finished",
+        }
+    }
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
