@@ -203,11 +203,14 @@ pub fn draw(name: &str, source: &str, findings: &[Finding], look: Look) -> Strin
         let snippet = Snippet::source(spot.text)
             .line_start(spot.line)
             .annotation(AnnotationKind::Primary.span(spot.marked).label(label));
-        let origin = Origin::path(name).line(spot.line).char_column(spot.column);
-        let mut group = level
-            .primary_title(finding.message.as_str())
-            .element(Element::Origin(origin))
-            .element(snippet);
+        let title = level.primary_title(finding.message.as_str());
+        let mut group = match spot.column_if_cut {
+            None => title.element(snippet.path(name)),
+            Some(column) => {
+                let origin = Origin::path(name).line(spot.line).char_column(column);
+                title.element(Element::Origin(origin)).element(snippet)
+            }
+        };
         if let Some(help) = &finding.help {
             group = group.element(Level::HELP.message(help.as_str()));
         }
@@ -222,8 +225,8 @@ struct Spot<'a> {
     text: &'a str,
     /// From 1.
     line: usize,
-    /// From 1, in characters.
-    column: usize,
+    /// Where `text` is only part of its line: the column in the whole line, from 1, in characters.
+    column_if_cut: Option<usize>,
     /// Bytes of `text`.
     marked: Range<usize>,
 }
@@ -264,7 +267,7 @@ impl Lines {
         Spot {
             text: &source[first..last],
             line,
-            column: source[start..from].chars().count() + 1,
+            column_if_cut: (first > start).then(|| source[start..from].chars().count() + 1),
             marked: from - first..to.clamp(from, last) - first,
         }
     }

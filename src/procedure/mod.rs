@@ -9,6 +9,7 @@
 
 mod check;
 mod check_order;
+mod fields;
 mod finding;
 pub mod model;
 mod outline;

@@ -272,11 +272,7 @@ impl Reader<'_, '_> {
                 ..frame
             };
             let mut swallowed = Vec::new();
-            if self
-                .stack
-                .last()
-                .is_some_and(|outer| outer.bracket == Bracket::Square)
-            {
+            if frame.bracket == Bracket::Round {
                 // A step that is not closed has swallowed the steps after it: they are given back.
                 let first = frame.entries.iter().position(Entry::is_nameless_group);
                 swallowed = frame

@@ -1,12 +1,13 @@
 //! From the bytes of a file to a procedure, or to everything that is wrong with it.
 
 use super::check::{Draft, check};
+use super::fields::{PROCEDURE, ron_options};
 use super::finding::{Finding, Findings, Severity};
 use super::model::{Procedure, Step};
 use super::outline::{Kind, Node, outline};
 use super::phrases::Words;
 use super::place::Places;
-use super::shape::{PROCEDURE, Right, Shaper, ron_options};
+use super::shape::{Right, Shaper};
 
 /// The largest file that is read, in bytes (1 MiB); a procedure of a hundred steps has about 30 kB.
 pub const LARGEST_FILE: usize = 1024 * 1024;
@@ -118,19 +119,17 @@ fn what_is_right<'a>(
     right: &[Right],
     steps: &[(&'a Node, Vec<Right>)],
 ) -> Option<(Procedure, Vec<&'a Node>)> {
-    let kept = right.iter().map(|span| &source[span.clone()]);
-    let fields: Vec<&str> = kept.filter(|field| !begins(field, "steps")).collect();
-    let stand_ins = [
-        ("title", "title: \"not read\""),
-        ("subject", "subject: \"not read\""),
-    ];
-    let mut procedure: Procedure = assemble(fields, &stand_ins, Some("steps: []"))?;
+    let fields: Vec<_> = written(source, right)
+        .filter(|(name, _)| *name != "steps")
+        .chain([("steps", "[]")])
+        .collect();
+    let stand_ins = [("title", NOT_READ), ("subject", NOT_READ)];
+    let mut procedure: Procedure = assemble(fields, &stand_ins)?;
     let mut nodes = Vec::new();
     for (number, (node, right)) in steps.iter().enumerate() {
-        let fields = right.iter().map(|span| &source[span.clone()]).collect();
-        let id = format!("id: \"not-read-{number}\"");
-        let stand_ins = [("id", id.as_str()), ("say", "say: \"not read\"")];
-        let step: Option<Step> = assemble(fields, &stand_ins, None);
+        let id = format!("\"not-read-{number}\"");
+        let stand_ins = [("id", id.as_str()), ("say", NOT_READ)];
+        let step: Option<Step> = assemble(written(source, right).collect(), &stand_ins);
         if let Some(step) = step {
             procedure.steps.push(step);
             nodes.push(*node);
@@ -139,27 +138,30 @@ fn what_is_right<'a>(
     Some((procedure, nodes))
 }
 
-fn assemble<'a, T: serde::de::DeserializeOwned>(
-    mut fields: Vec<&'a str>,
-    stand_ins: &[(&str, &'a str)],
-    more: Option<&'static str>,
-) -> Option<T> {
-    for (name, stand_in) in stand_ins {
-        if !fields.iter().any(|field| begins(field, name)) {
-            fields.push(stand_in);
-        }
-    }
-    fields.extend(more);
-    ron_options()
-        .from_str(&format!("({}\n)", fields.join(",\n")))
-        .ok()
+const NOT_READ: &str = "\"not read\"";
+
+/// Returns the names and values of fields as they are written.
+fn written<'a>(source: &'a str, fields: &'a [Right]) -> impl Iterator<Item = (&'a str, &'a str)> {
+    fields
+        .iter()
+        .map(|(name, value)| (&source[name.clone()], &source[value.clone()]))
 }
 
-/// Returns whether `field`, from its name on, is the field `name`.
-fn begins(field: &str, name: &str) -> bool {
-    field
-        .strip_prefix(name)
-        .is_some_and(|rest| !rest.starts_with(|c: char| c.is_alphanumeric() || c == '_'))
+fn assemble<'a, T: serde::de::DeserializeOwned>(
+    mut fields: Vec<(&'a str, &'a str)>,
+    stand_ins: &[(&'a str, &'a str)],
+) -> Option<T> {
+    for stand_in in stand_ins {
+        if !fields.iter().any(|(name, _)| *name == stand_in.0) {
+            fields.push(*stand_in);
+        }
+    }
+    let lines = fields
+        .iter()
+        .map(|(name, value)| format!("{name}: {value},\n"));
+    ron_options()
+        .from_str(&format!("({})", lines.collect::<String>()))
+        .ok()
 }
 
 /// Returns the byte of a line and column as RON counts them: from 1, columns in characters.

@@ -1,221 +1,14 @@
-//! The shape of a procedure file: which fields there are, which must be there, and what each takes.
-//!
-//! Every field is tried by itself with the same types that the whole file is read with, so that
-//! one wrong value hides no other. What these tables and the types of `model` say about fields is
-//! held to be the same by a test.
+//! Whether a file has the shape of a procedure: looks at each field by itself, so that one wrong value
+//! hides no other.
 
 use std::ops::Range;
 
-use serde::de::DeserializeOwned;
-
-use super::finding::{Finding, Findings, clipped};
+use super::fields::{Fields, MOST_ENTRIES, PASS, SHARE, STEP, Shape, Why, fits, listed};
+use super::finding::{Finding, Findings, Suggester, clipped};
 use super::outline::{Bracket, Group, Kind, Node};
-use super::values::{BoltCount, Lasting, Phrase, Share, StepId, Text};
-use crate::trade::Torque;
 
-/// The most entries of a list of steps, and of any other list.
-pub(super) const MOST_STEPS: usize = 500;
-pub(super) const MOST_ENTRIES: usize = 200;
-
-/// What a field takes.
-#[derive(Debug, Clone, Copy)]
-pub(super) enum Shape {
-    /// A text in quotes with a rule of its own, and what it may be.
-    Quoted(fn(&str) -> Result<(), Why>, &'static str),
-    /// A number, and which.
-    Number(fn(&str) -> Result<(), Why>, &'static str),
-    /// One of a few words.
-    OneOf(&'static [&'static str]),
-    List(&'static Shape, usize),
-    Fields(&'static Fields),
-    /// A step, which is kept with what is right of it.
-    Step,
-    /// A share of the full torque, or a torque.
-    Pass,
-    /// A word, or `Given([…])`.
-    Order,
-}
-
-/// Why a value is refused.
-#[derive(Debug)]
-pub(super) enum Why {
-    /// It breaks the rule of its type.
-    Rule(String),
-    /// It is not written as such a value is.
-    Form(String),
-}
-
-/// Fields in round brackets.
-#[derive(Debug)]
-pub(super) struct Fields {
-    /// The name of the type in `model`, which may stand before the bracket.
-    pub name: &'static str,
-    /// What it is called in messages.
-    pub called: &'static str,
-    pub must: &'static [(&'static str, Shape)],
-    pub may: &'static [(&'static str, Shape)],
-}
-
-const TEXT: Shape = Shape::Quoted(fits::<Text>, "a text such as \"Fit the wheel\"");
-const TEXTS: Shape = Shape::List(&TEXT, MOST_ENTRIES);
-const ID: Shape = Shape::Quoted(fits::<StepId>, "an id such as \"lower-axle\"");
-const TORQUE: Shape = Shape::Quoted(
-    fits::<Torque>,
-    "a torque such as \"110 N·m\", its unit N·m, lbf·ft, lbf·in or kgf·m",
-);
-const SHARE: Shape = Shape::Number(fits::<Share>, PASSES);
-const PASSES: &str = "a share such as 0.7, or (torque: \"20 N·m\")";
-const SMALL: Shape = Shape::Number(fits::<u8>, "a whole number from 0 to 255");
-const DECIMAL: Shape = Shape::Number(fits::<f64>, "a number such as 104.5");
-const CAUTIONS: Shape = Shape::List(&Shape::Fields(&CAUTION), MOST_ENTRIES);
-
-pub(super) static PROCEDURE: Fields = Fields {
-    name: "Procedure",
-    called: "procedure",
-    must: &[
-        ("title", TEXT),
-        ("subject", TEXT),
-        ("steps", Shape::List(&Shape::Step, MOST_STEPS)),
-    ],
-    may: &[
-        ("conditions", TEXTS),
-        ("cautions", CAUTIONS),
-        ("gather", Shape::Fields(&GATHER)),
-        (
-            "follow_ups",
-            Shape::List(&Shape::Fields(&FOLLOW_UP), MOST_ENTRIES),
-        ),
-    ],
-};
-
-static GATHER: Fields = Fields {
-    name: "Gather",
-    called: "gather",
-    must: &[],
-    may: &[
-        ("tools", TEXTS),
-        ("parts", TEXTS),
-        ("consumables", TEXTS),
-        ("people", SMALL),
-    ],
-};
-
-static CAUTION: Fields = Fields {
-    name: "Caution",
-    called: "caution",
-    must: &[
-        (
-            "signal",
-            Shape::OneOf(&["Danger", "Warning", "Caution", "Notice"]),
-        ),
-        ("say", TEXT),
-    ],
-    may: &[],
-};
-
-pub(super) static STEP: Fields = Fields {
-    name: "Step",
-    called: "step",
-    must: &[("id", ID), ("say", TEXT)],
-    may: &[
-        ("more", TEXT),
-        ("kind", Shape::OneOf(&["Work", "Know"])),
-        ("cautions", CAUTIONS),
-        ("after", Shape::List(&ID, MOST_ENTRIES)),
-        ("needs", TEXTS),
-        ("forbidden_while", TEXTS),
-        ("sets", TEXTS),
-        ("clears", TEXTS),
-        ("fasten", Shape::Fields(&FASTEN)),
-        (
-            "readings",
-            Shape::List(&Shape::Fields(&READING), MOST_ENTRIES),
-        ),
-        ("wait", Shape::Fields(&WAIT)),
-        ("hold", Shape::Fields(&HOLD)),
-    ],
-};
-
-static FASTEN: Fields = Fields {
-    name: "Fasten",
-    called: "fasten",
-    must: &[(
-        "bolts",
-        Shape::Number(fits::<BoltCount>, "a whole number from 1 to 64"),
-    )],
-    may: &[
-        ("order", Shape::Order),
-        ("torque", TORQUE),
-        ("passes", Shape::List(&Shape::Pass, MOST_ENTRIES)),
-        (
-            "threads",
-            Shape::OneOf(&[
-                "Dry",
-                "Oiled",
-                "AntiSeize",
-                "LockingCompound",
-                "AsDocumented",
-            ]),
-        ),
-        ("called", Shape::OneOf(&["Bolt", "Nut", "Screw"])),
-    ],
-};
-
-static PASS: Fields = Fields {
-    name: "Pass",
-    called: "pass",
-    must: &[("torque", TORQUE)],
-    may: &[],
-};
-
-static READING: Fields = Fields {
-    name: "Reading",
-    called: "reading",
-    must: &[
-        ("name", TEXT),
-        ("unit", TEXT),
-        ("low", DECIMAL),
-        ("high", DECIMAL),
-        ("digits", SMALL),
-    ],
-    may: &[("decimals", SMALL)],
-};
-
-static WAIT: Fields = Fields {
-    name: "Wait",
-    called: "wait",
-    must: &[
-        ("name", TEXT),
-        (
-            "lasts",
-            Shape::Quoted(
-                fits::<Lasting>,
-                "a duration such as \"1 h 30 min\", its units d, h, min and s",
-            ),
-        ),
-    ],
-    may: &[("meanwhile", Shape::OneOf(&["true", "false"]))],
-};
-
-static HOLD: Fields = Fields {
-    name: "Hold",
-    called: "hold",
-    must: &[
-        ("ask", TEXT),
-        (
-            "answer",
-            Shape::Quoted(fits::<Phrase>, "words such as \"wheel on ground\""),
-        ),
-    ],
-    may: &[],
-};
-
-static FOLLOW_UP: Fields = Fields {
-    name: "FollowUp",
-    called: "follow-up",
-    must: &[("say", TEXT), ("after", TEXT)],
-    may: &[],
-};
+/// The longest value with a unit that is written out in a cure, in bytes.
+const LONGEST_HELP: usize = 60;
 
 /// Looks at the shape of values and reports what is wrong with each.
 pub(super) struct Shaper<'a, 'f> {
@@ -225,8 +18,8 @@ pub(super) struct Shaper<'a, 'f> {
     pub steps: Vec<(&'a Node, Vec<Right>)>,
 }
 
-/// A field whose value is right: from the beginning of its name to the end of its value.
-pub(super) type Right = Range<usize>;
+/// A field whose value is right: the places of its name and its value.
+pub(super) type Right = (Range<usize>, Range<usize>);
 
 impl<'a> Shaper<'a, '_> {
     /// Reports what is wrong with `node` as a value of `field`; returns whether it is right.
@@ -234,12 +27,15 @@ impl<'a> Shaper<'a, '_> {
         let before = self.findings.errors();
         match (shape, &node.kind) {
             (_, Kind::Wrong) => return false,
-            (Shape::Quoted(fits, takes), Kind::Text) => {
+            (Shape::Quoted(fits, takes, units), Kind::Text) => {
                 if let Err(Why::Rule(why) | Why::Form(why)) = fits(self.text(node)) {
-                    self.wrong(node, why, takes);
+                    match self.nearest_unit(node, units) {
+                        Some(near) => self.wrong(node, why, &format!("`{near}`, or {takes}")),
+                        None => self.wrong(node, why, takes),
+                    }
                 }
             }
-            (Shape::Quoted(_, takes), Kind::Bare) => {
+            (Shape::Quoted(_, takes, _), Kind::Bare) => {
                 let written = clipped(self.text(node));
                 self.wrong(
                     node,
@@ -283,8 +79,9 @@ impl<'a> Shaper<'a, '_> {
             }
             (Shape::Order, _) => self.order(node),
             (shape, _) => {
-                let takes = shape.takes();
-                self.wrong(node, format!("`{field}` takes {takes}"), &takes);
+                let found = self.found(node);
+                let message = format!("`{field}` takes {}, not {found}", shape.kind());
+                self.wrong(node, message, &shape.takes());
             }
         }
         self.findings.errors() == before
@@ -304,7 +101,7 @@ impl<'a> Shaper<'a, '_> {
             };
             let name = &self.source[key.clone()];
             let Some((field, shape)) = fields.find(name) else {
-                self.unknown_field(key, name, fields);
+                seen.extend(self.unknown_field(key, fields));
                 continue;
             };
             if seen.contains(&field) {
@@ -320,7 +117,7 @@ impl<'a> Shaper<'a, '_> {
             }
             seen.push(field);
             if self.value(field, &entry.value, shape) {
-                right.push(key.start..entry.value.span.end);
+                right.push((key.clone(), entry.value.span.clone()));
             }
         }
         if !group.unclosed {
@@ -384,18 +181,21 @@ impl<'a> Shaper<'a, '_> {
         });
     }
 
-    fn unknown_field(&mut self, key: &Range<usize>, name: &str, fields: &Fields) {
+    /// Reports a field that does not exist; returns the one that was probably meant.
+    fn unknown_field(&mut self, key: &Range<usize>, fields: &Fields) -> Option<&'static str> {
+        let name = &self.source[key.clone()];
+        let mut meant = None;
         self.findings.error(key.start, |suggester| {
+            meant = suggester.nearest(name, fields.names());
             let message = format!("A {} has no field `{}`", fields.called, clipped(name));
             Finding::error(key.clone(), message)
                 .label("no field has this name")
-                .help(match suggester.nearest(name, fields.names()) {
-                    Some(near) => {
-                        format!("did you mean `{near}`? the fields are {}", fields.listed())
-                    }
+                .help(match meant {
+                    Some(near) => format!("did you mean `{near}`?"),
                     None => format!("the fields are {}", fields.listed()),
                 })
         });
+        meant
     }
 
     fn list(&mut self, field: &str, group: &'a Group, shape: Shape, most: usize) {
@@ -420,6 +220,29 @@ impl<'a> Shaper<'a, '_> {
             } else {
                 self.value(field, &entry.value, shape);
             }
+        }
+    }
+
+    /// Returns the text of `node` with its wrong unit set right, if that can be told.
+    fn nearest_unit(&self, node: &Node, units: &[&str]) -> Option<String> {
+        let text = self.text(node);
+        let figures = |c: char| c.is_ascii_digit() || matches!(c, ' ' | '.' | '"');
+        let mut words = text.split(figures).filter(|word| !word.is_empty());
+        let wrong = words.find(|word| !units.contains(word))?;
+        let right = Suggester::default().nearest(wrong, units.iter().copied())?;
+        Some(text.replacen(wrong, right, 1)).filter(|right| right.len() <= LONGEST_HELP)
+    }
+
+    /// Returns what `node` is, in words.
+    fn found(&self, node: &Node) -> String {
+        match &node.kind {
+            Kind::Text => "a text".into(),
+            Kind::Group(group) if group.bracket == Bracket::Square => "a list".into(),
+            Kind::Group(group) => {
+                let (open, close) = (group.bracket.open(), group.bracket.close());
+                format!("something in {open} {close}")
+            }
+            Kind::Bare | Kind::Wrong => format!("`{}`", clipped(self.text(node))),
         }
     }
 
@@ -481,51 +304,6 @@ impl<'a> Shaper<'a, '_> {
     }
 }
 
-impl Shape {
-    fn takes(self) -> String {
-        match self {
-            Shape::Quoted(_, takes) | Shape::Number(_, takes) => takes.into(),
-            Shape::OneOf(words) => listed(words, "or"),
-            Shape::List(..) => "a list in [ ]".into(),
-            Shape::Fields(fields) => format!("a {} in ( ) with {}", fields.called, fields.listed()),
-            Shape::Step => Shape::Fields(&STEP).takes(),
-            Shape::Pass => PASSES.into(),
-            Shape::Order => "Star, Around or Given([1, 2, …])".into(),
-        }
-    }
-}
-
-impl Fields {
-    fn find(&self, name: &str) -> Option<(&'static str, Shape)> {
-        let mut all = self.must.iter().chain(self.may);
-        all.find(|(field, _)| *field == name).copied()
-    }
-
-    fn names(&self) -> impl Iterator<Item = &'static str> {
-        self.must.iter().chain(self.may).map(|(field, _)| *field)
-    }
-
-    fn listed(&self) -> String {
-        listed(&self.names().collect::<Vec<_>>(), "and")
-    }
-}
-
-/// Returns how RON is read everywhere: an optional value is written without `Some`.
-pub(super) fn ron_options() -> ron::Options {
-    ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
-}
-
-/// Returns whether `written` is a `T`, and if not, why not.
-fn fits<T: DeserializeOwned>(written: &str) -> Result<(), Why> {
-    match ron_options().from_str::<T>(written) {
-        Ok(_) => Ok(()),
-        Err(error) => Err(match error.code {
-            ron::Error::Message(why) => Why::Rule(why),
-            other => Why::Form(other.to_string()),
-        }),
-    }
-}
-
 /// Returns `message` with a capital, and no longer than a message may be.
 fn sentence(message: &str) -> String {
     const LONGEST: usize = 300;
@@ -542,13 +320,4 @@ fn capital(text: &str) -> String {
         .next()
         .map(|first| first.to_uppercase().chain(chars).collect())
         .unwrap_or_default()
-}
-
-/// Returns `words` as a list in a sentence: `a`, `b` and `c`, with `last` for "and".
-fn listed(words: &[&str], and: &str) -> String {
-    let quoted: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
-    match quoted.split_last() {
-        Some((last, rest)) if !rest.is_empty() => format!("{} {and} {last}", rest.join(", ")),
-        _ => quoted.concat(),
-    }
 }

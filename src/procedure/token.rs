@@ -147,13 +147,15 @@ impl<'a> Tokens<'a> {
     }
 
     /// Reads a text in quotes. It ends on its line at the latest: no text of a procedure is longer,
-    /// and so a forgotten quote spoils one line, not the rest of the file.
+    /// and so a forgotten quote spoils one line, not the rest of the file. A quote with a letter
+    /// right behind it is taken for the opening of the next text.
     fn text(&mut self, findings: &mut Findings) -> Token {
         let start = self.at;
         let bytes = self.source.as_bytes();
         let mut at = start + 1;
         while let Some(byte) = bytes.get(at) {
             match byte {
+                b'"' if bytes.get(at + 1).is_some_and(u8::is_ascii_alphanumeric) => break,
                 b'"' => {
                     self.at = at + 1;
                     return Token {
@@ -166,17 +168,30 @@ impl<'a> Tokens<'a> {
                 _ => at += 1,
             }
         }
-        self.at = at.min(bytes.len());
-        let end = start + self.source[start..self.at].trim_end().len();
+        self.at = self.end_of_unclosed(start, at.min(bytes.len()));
+        let span = start..self.at;
         findings.error(start, |_| {
-            Finding::error(start..end, "This text is not closed on its line")
+            Finding::error(span.clone(), "This text is not closed")
                 .label("begins here")
                 .help("write `\"` where the text ends; a text is one line")
         });
         Token {
             mark: Mark::Wrong,
-            span: start..end,
+            span,
         }
+    }
+
+    /// Returns where a text that is not closed is taken to end: at the end of the line that holds
+    /// byte `at`, less the commas and closing brackets there that belong to what is outside.
+    fn end_of_unclosed(&self, start: usize, at: usize) -> usize {
+        let rest = &self.source[at..];
+        let line = &self.source[start..at + rest.find('\n').unwrap_or(rest.len())];
+        let inside = line.trim_end_matches([')', ']', '}', ',', ' ', '\t', '\r']);
+        let mut opened = inside.matches(['(', '[', '{']).count();
+        opened -= inside.matches([')', ']', '}']).count().min(opened);
+        let tail = &line[inside.len()..];
+        let closing = tail.match_indices([')', ']', '}']).take(opened).last();
+        start + inside.len() + closing.map_or(0, |(last, _)| last + 1)
     }
 
     /// Returns the opening of a raw text, such as `r#"`.
