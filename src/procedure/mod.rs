@@ -1,11 +1,28 @@
 //! The procedure: what to gather, the steps, and the rules between them.
 //!
-//! These types are both the file format (RON) and what the run works on. A rule about one value is
-//! kept by that value's own type; rules between values are in `check`. Only `read` makes a
+//! The types of `model` are both the file format (RON) and what the run works on. A rule about one
+//! value is kept by that value's own type; rules between values are in `check`. Only `read` makes a
 //! procedure from text, and it makes none from text that breaks a rule.
+//!
+//! Reading goes: `token` → `outline` (brackets and places) → `shape` (fields and single values) →
+//! RON itself → `check`. Each of these goes on after an error, so that all are reported at once.
 
+mod check;
+mod check_order;
+mod fields;
+mod finding;
 pub mod model;
+mod outline;
+mod phrases;
+mod place;
+mod read;
+mod shape;
+mod sound;
+mod token;
 pub mod values;
 
+pub use finding::{Finding, Look, MOST_FINDINGS, Severity, draw};
 pub use model::*;
+pub use phrases::{NoModel, STANDARD_PHRASES, Words};
+pub use read::{LARGEST_FILE, check_file, read, refused};
 pub use values::*;

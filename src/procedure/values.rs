@@ -68,9 +68,7 @@ impl TryFrom<String> for StepId {
         if fits {
             Ok(StepId(text))
         } else {
-            Err(format!(
-                "an id is 1 to 40 of a-z, 0-9 and -, such as \"lower-axle\", not {text:?}"
-            ))
+            Err(format!("an id is 1 to 40 of a-z, 0-9 and -, not {text:?}"))
         }
     }
 }
@@ -167,7 +165,7 @@ impl TryFrom<f64> for Share {
             Ok(Share(share))
         } else {
             Err(format!(
-                "a pass is a share above 0 and at most 1.0, or (torque: \"20 N·m\"), not {share}"
+                "a pass is a share above 0 and at most 1.0, not {share}"
             ))
         }
     }
@@ -193,13 +191,10 @@ impl TryFrom<String> for Lasting {
     type Error = String;
 
     fn try_from(text: String) -> Result<Lasting, String> {
-        let wrong = || {
-            format!(
-                "a duration is numbers with d, h, min or s, such as \"1 h 30 min\", not {text:?}"
-            )
-        };
+        let wrong =
+            || format!("a duration is whole numbers, each with d, h, min or s, not {text:?}");
         let words: Vec<&str> = text.split_whitespace().collect();
-        if words.is_empty() || words.len() % 2 != 0 {
+        if words.is_empty() || !words.len().is_multiple_of(2) {
             return Err(wrong());
         }
         let mut seconds: u64 = 0;

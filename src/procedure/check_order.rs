@@ -1,0 +1,300 @@
+//! The rules about order: what a step comes after, and which conditions are set when it comes.
+//!
+//! The conditions are followed once, in the order of the file, from none set. What other orders
+//! would do is not looked at here.
+
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+
+use super::check::Draft;
+use super::finding::{Finding, Findings, clipped};
+use super::model::Step;
+use super::place::Place;
+
+/// Reports broken rules of order and conditions.
+pub(super) fn check_order(draft: &Draft, findings: &mut Findings) {
+    check_after(draft, findings);
+    check_declared(draft, findings);
+    for (number, step) in draft.procedure.steps.iter().enumerate() {
+        check_contradiction(step, draft.places.step(number), findings);
+    }
+    if draft.whole {
+        follow_conditions(draft, findings);
+        check_guards(draft, findings);
+    }
+}
+
+/// Reports each `after` that names no step, the step itself, or a later one.
+fn check_after(draft: &Draft, findings: &mut Findings) {
+    let steps = &draft.procedure.steps;
+    let mut numbers: BTreeMap<&str, usize> = BTreeMap::new();
+    for (number, step) in steps.iter().enumerate() {
+        numbers.entry(step.id.as_str()).or_insert(number);
+    }
+    for (number, step) in steps.iter().enumerate() {
+        for (i, id) in step.after.iter().enumerate() {
+            let span = draft.places.step(number).field("after").entry(i).span();
+            match numbers.get(id.as_str()) {
+                None => findings.error(span.start, |suggester| {
+                    let earlier = steps[..number].iter().map(|step| step.id.as_str());
+                    let finding = Finding::error(span, format!("No step has the id `{id}`"));
+                    match suggester.nearest(id.as_str(), earlier) {
+                        Some(near) => finding.help(format!("did you mean `{near}`?")),
+                        None => finding.help("write the id of an earlier step"),
+                    }
+                }),
+                Some(&other) if other == number => findings.error(span.start, |_| {
+                    Finding::error(span, format!("Step `{id}` is a step that waits for itself"))
+                        .label("its own id")
+                        .help("write the id of an earlier step, or take this out")
+                }),
+                Some(&other) if other > number => findings.error(span.start, |_| {
+                    let line = draft.places.line_of_step(other);
+                    match circle(steps, &numbers, other, number) {
+                        Some(circle) => {
+                            let message = format!("Steps wait for each other in a circle: {circle}");
+                            Finding::error(span, message)
+                                .label("the circle closes here")
+                                .help("take one of these out of `after`: none of the steps could ever begin")
+                        }
+                        None => {
+                            let message = format!("Step `{}` comes before `{id}`, but waits for it", step.id);
+                            Finding::error(span, message)
+                                .label("a later step")
+                                .help(format!("move step `{id}`, now at line {line}, before this one"))
+                        }
+                    }
+                }),
+                Some(_) => {}
+            }
+        }
+    }
+}
+
+/// Returns the way by which step `from` waits, over others, for step `to`, in words.
+fn circle(
+    steps: &[Step],
+    numbers: &BTreeMap<&str, usize>,
+    from: usize,
+    to: usize,
+) -> Option<String> {
+    let mut came_from: BTreeMap<usize, usize> = BTreeMap::from([(from, from)]);
+    let mut queue = VecDeque::from([from]);
+    while let Some(number) = queue.pop_front() {
+        if number == to {
+            let mut way = vec![to];
+            let mut at = to;
+            while at != from {
+                at = came_from[&at];
+                way.push(at);
+            }
+            way.push(to);
+            let way: Vec<String> = way.iter().map(|&n| format!("`{}`", steps[n].id)).collect();
+            let way: Vec<String> = way.into_iter().rev().collect();
+            return Some(way.join(" after "));
+        }
+        for id in &steps[number].after {
+            if let Some(&next) = numbers.get(id.as_str())
+                && !came_from.contains_key(&next)
+            {
+                came_from.insert(next, number);
+                queue.push_back(next);
+            }
+        }
+    }
+    None
+}
+
+/// Reports conditions that are used but not declared, or declared but not used.
+fn check_declared(draft: &Draft, findings: &mut Findings) {
+    let declared: BTreeSet<&str> = draft
+        .procedure
+        .conditions
+        .iter()
+        .map(|c| c.as_str())
+        .collect();
+    let mut used = BTreeSet::new();
+    for (number, step) in draft.procedure.steps.iter().enumerate() {
+        let place = draft.places.step(number);
+        for (field, conditions) in uses(step) {
+            for (i, condition) in conditions.iter().enumerate() {
+                used.insert(condition.as_str());
+                if declared.contains(condition.as_str()) {
+                    continue;
+                }
+                let span = place.field(field).entry(i).span();
+                findings.error(span.start, |suggester| {
+                    let name = clipped(condition.as_str());
+                    let finding =
+                        Finding::error(span, format!("The condition \"{name}\" is not declared"));
+                    match suggester.nearest(condition.as_str(), declared.iter().copied()) {
+                        Some(near) => finding.help(format!("did you mean \"{near}\"?")),
+                        None => finding.help(format!(
+                            "add it to `conditions: [\"{name}\"]` of the procedure"
+                        )),
+                    }
+                });
+            }
+        }
+    }
+    if !draft.whole {
+        return;
+    }
+    for (i, condition) in draft.procedure.conditions.iter().enumerate() {
+        if !used.contains(condition.as_str()) {
+            let span = draft.places.root().field("conditions").entry(i).span();
+            findings.advice(span.start, |_| {
+                let name = clipped(condition.as_str());
+                Finding::advice(span, format!("No step uses the condition \"{name}\"")).help(
+                    "take it out, or write it in `sets`, `clears`, `needs` or `forbidden_while`",
+                )
+            });
+        }
+    }
+}
+
+fn uses(step: &Step) -> [(&'static str, &[super::values::Text]); 4] {
+    [
+        ("needs", &step.needs),
+        ("forbidden_while", &step.forbidden_while),
+        ("sets", &step.sets),
+        ("clears", &step.clears),
+    ]
+}
+
+/// Reports conditions that one step both sets and clears, or needs and is forbidden by.
+fn check_contradiction(step: &Step, place: Place, findings: &mut Findings) {
+    let pairs = [
+        ("clears", &step.clears, &step.sets, "sets and clears"),
+        (
+            "forbidden_while",
+            &step.forbidden_while,
+            &step.needs,
+            "needs and is forbidden by",
+        ),
+    ];
+    for (field, ones, others, does) in pairs {
+        for (i, condition) in ones.iter().enumerate().filter(|(_, c)| others.contains(c)) {
+            let span = place.field(field).entry(i).span();
+            findings.error(span.start, |_| {
+                let name = clipped(condition.as_str());
+                Finding::error(span, format!("Step `{}` {does} \"{name}\"", step.id))
+                    .help("keep one of the two, or make two steps of it")
+            });
+        }
+    }
+}
+
+/// Follows the conditions through the steps in the order of the file and reports each step that
+/// comes at the wrong time.
+fn follow_conditions(draft: &Draft, findings: &mut Findings) {
+    let steps = &draft.procedure.steps;
+    // Each condition that is set, with the step that set it.
+    let mut set: BTreeMap<&str, usize> = BTreeMap::new();
+    for (number, step) in steps.iter().enumerate() {
+        let place = draft.places.step(number);
+        for (i, condition) in step.forbidden_while.iter().enumerate() {
+            let Some(&setter) = set.get(condition.as_str()) else {
+                continue;
+            };
+            let span = place.field("forbidden_while").entry(i).span();
+            findings.error(span.start, |_| {
+                let name = clipped(condition.as_str());
+                let clearing = first(steps, |step| step.clears.contains(condition), number);
+                let message = format!("Step `{}` is forbidden while \"{name}\", which is still set here", step.id);
+                Finding::error(span, message)
+                    .label(format!("set by step `{}`", steps[setter].id))
+                    .help(match clearing {
+                        Some(other) => format!(
+                            "step `{}`, which clears it, should come first: move it from line {} to before this one",
+                            steps[other].id,
+                            draft.places.line_of_step(other)
+                        ),
+                        None => format!("a step that clears it should come first: write `clears: [\"{name}\"]` in it"),
+                    })
+            });
+        }
+        for (i, condition) in step.needs.iter().enumerate() {
+            if set.contains_key(condition.as_str()) {
+                continue;
+            }
+            let span = place.field("needs").entry(i).span();
+            findings.error(span.start, |_| {
+                let name = clipped(condition.as_str());
+                let setting = first(steps, |step| step.sets.contains(condition), number);
+                let message = format!("Step `{}` needs \"{name}\", which is not set here", step.id);
+                Finding::error(span, message).help(match setting {
+                    Some(other) => format!(
+                        "step `{}`, which sets it, should come first: move it from line {} to before this one",
+                        steps[other].id,
+                        draft.places.line_of_step(other)
+                    ),
+                    None => format!("a step that sets it should come first: write `sets: [\"{name}\"]` in it"),
+                })
+            });
+        }
+        set.extend(
+            step.sets
+                .iter()
+                .map(|condition| (condition.as_str(), number)),
+        );
+        for condition in &step.clears {
+            set.remove(condition.as_str());
+        }
+    }
+    for (condition, setter) in set {
+        let step = &steps[setter];
+        let i = step
+            .sets
+            .iter()
+            .position(|c| c.as_str() == condition)
+            .unwrap_or(0);
+        let span = draft.places.step(setter).field("sets").entry(i).span();
+        findings.error(span.start, |_| {
+            let name = clipped(condition);
+            Finding::error(
+                span,
+                format!("\"{name}\" is still set when the procedure ends"),
+            )
+            .label("set here, never cleared after")
+            .help(format!(
+                "write `clears: [\"{name}\"]` in the step that ends it"
+            ))
+        });
+    }
+}
+
+/// Reports each step whose claim lifts a danger and that no hold guards: one misheard word there
+/// would let a forbidden step begin.
+fn check_guards(draft: &Draft, findings: &mut Findings) {
+    let steps = &draft.procedure.steps;
+    // Each condition, with the last step that it forbids.
+    let mut forbids: BTreeMap<&str, usize> = BTreeMap::new();
+    for (number, step) in steps.iter().enumerate() {
+        forbids.extend(step.forbidden_while.iter().map(|c| (c.as_str(), number)));
+    }
+    for (number, step) in steps
+        .iter()
+        .enumerate()
+        .filter(|(_, step)| step.hold.is_none())
+    {
+        for (i, condition) in step.clears.iter().enumerate() {
+            let last = forbids.get(condition.as_str()).copied().unwrap_or(0);
+            if last <= number {
+                continue;
+            }
+            let span = draft.places.step(number).field("clears").entry(i).span();
+            findings.error(span.start, |_| {
+                let name = clipped(condition.as_str());
+                let message = format!("Step `{}` lifts the danger \"{name}\" without a hold", step.id);
+                Finding::error(span, message)
+                    .label(format!("step `{}` is forbidden while it is set", steps[last].id))
+                    .help("write `hold: (ask: \"…?\", answer: \"…\")` in this step, so that one misheard word does no harm")
+            });
+        }
+    }
+}
+
+/// Returns the number of the first step from `from` on that is as asked.
+fn first(steps: &[Step], is: impl Fn(&Step) -> bool, from: usize) -> Option<usize> {
+    (from..steps.len()).find(|&number| is(&steps[number]))
+}

@@ -1,0 +1,288 @@
+//! The tables of a procedure file: which fields there are, which must be there, and what each takes.
+//!
+//! Every value is tried by itself with the same types that the whole file is read with. That these
+//! tables name the fields that those types have is held by a test.
+
+use serde::de::DeserializeOwned;
+
+use super::values::{BoltCount, Lasting, Phrase, Share, StepId, Text};
+use crate::trade::Torque;
+
+/// The most entries of a list of steps, and of any other list.
+pub(super) const MOST_STEPS: usize = 500;
+pub(super) const MOST_ENTRIES: usize = 200;
+
+/// What a field takes.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Shape {
+    /// A text in quotes with a rule of its own, what it may be, and the units that it may have.
+    Quoted(
+        fn(&str) -> Result<(), Why>,
+        &'static str,
+        &'static [&'static str],
+    ),
+    /// A number, and which.
+    Number(fn(&str) -> Result<(), Why>, &'static str),
+    /// One of a few words.
+    OneOf(&'static [&'static str]),
+    List(&'static Shape, usize),
+    Fields(&'static Fields),
+    /// A step, which is kept with what is right of it.
+    Step,
+    /// A share of the full torque, or a torque.
+    Pass,
+    /// A word, or `Given([…])`.
+    Order,
+}
+
+/// Why a value is refused.
+#[derive(Debug)]
+pub(super) enum Why {
+    /// It breaks the rule of its type.
+    Rule(String),
+    /// It is not written as such a value is.
+    Form(String),
+}
+
+/// Fields in round brackets.
+#[derive(Debug)]
+pub(super) struct Fields {
+    /// The name of the type in `model`, which may stand before the bracket.
+    pub name: &'static str,
+    /// What it is called in messages.
+    pub called: &'static str,
+    pub must: &'static [(&'static str, Shape)],
+    pub may: &'static [(&'static str, Shape)],
+}
+
+const TEXT: Shape = Shape::Quoted(
+    fits::<Text>,
+    "a text of 1 to 240 characters, such as \"Fit the wheel\"",
+    &[],
+);
+const TEXTS: Shape = Shape::List(&TEXT, MOST_ENTRIES);
+const ID: Shape = Shape::Quoted(fits::<StepId>, "an id such as \"lower-axle\"", &[]);
+const TORQUE: Shape = Shape::Quoted(
+    fits::<Torque>,
+    "a torque such as \"110 N·m\", its unit N·m, lbf·ft, lbf·in or kgf·m",
+    &["N·m", "lbf·ft", "lbf·in", "kgf·m"],
+);
+pub(super) const SHARE: Shape = Shape::Number(fits::<Share>, PASSES);
+const PASSES: &str = "a share such as 0.7, or (torque: \"20 N·m\")";
+const SMALL: Shape = Shape::Number(fits::<u8>, "a whole number from 0 to 255");
+const DECIMAL: Shape = Shape::Number(fits::<f64>, "a number such as 104.5");
+const CAUTIONS: Shape = Shape::List(&Shape::Fields(&CAUTION), MOST_ENTRIES);
+
+pub(super) static PROCEDURE: Fields = Fields {
+    name: "Procedure",
+    called: "procedure",
+    must: &[
+        ("title", TEXT),
+        ("subject", TEXT),
+        ("steps", Shape::List(&Shape::Step, MOST_STEPS)),
+    ],
+    may: &[
+        ("conditions", TEXTS),
+        ("cautions", CAUTIONS),
+        ("gather", Shape::Fields(&GATHER)),
+        (
+            "follow_ups",
+            Shape::List(&Shape::Fields(&FOLLOW_UP), MOST_ENTRIES),
+        ),
+    ],
+};
+
+static GATHER: Fields = Fields {
+    name: "Gather",
+    called: "gather",
+    must: &[],
+    may: &[
+        ("tools", TEXTS),
+        ("parts", TEXTS),
+        ("consumables", TEXTS),
+        ("people", SMALL),
+    ],
+};
+
+static CAUTION: Fields = Fields {
+    name: "Caution",
+    called: "caution",
+    must: &[
+        (
+            "signal",
+            Shape::OneOf(&["Danger", "Warning", "Caution", "Notice"]),
+        ),
+        ("say", TEXT),
+    ],
+    may: &[],
+};
+
+pub(super) static STEP: Fields = Fields {
+    name: "Step",
+    called: "step",
+    must: &[("id", ID), ("say", TEXT)],
+    may: &[
+        ("more", TEXT),
+        ("kind", Shape::OneOf(&["Work", "Know"])),
+        ("cautions", CAUTIONS),
+        ("after", Shape::List(&ID, MOST_ENTRIES)),
+        ("needs", TEXTS),
+        ("forbidden_while", TEXTS),
+        ("sets", TEXTS),
+        ("clears", TEXTS),
+        ("fasten", Shape::Fields(&FASTEN)),
+        (
+            "readings",
+            Shape::List(&Shape::Fields(&READING), MOST_ENTRIES),
+        ),
+        ("wait", Shape::Fields(&WAIT)),
+        ("hold", Shape::Fields(&HOLD)),
+    ],
+};
+
+static FASTEN: Fields = Fields {
+    name: "Fasten",
+    called: "fasten",
+    must: &[(
+        "bolts",
+        Shape::Number(fits::<BoltCount>, "a whole number from 1 to 64"),
+    )],
+    may: &[
+        ("order", Shape::Order),
+        ("torque", TORQUE),
+        ("passes", Shape::List(&Shape::Pass, MOST_ENTRIES)),
+        (
+            "threads",
+            Shape::OneOf(&[
+                "Dry",
+                "Oiled",
+                "AntiSeize",
+                "LockingCompound",
+                "AsDocumented",
+            ]),
+        ),
+        ("called", Shape::OneOf(&["Bolt", "Nut", "Screw"])),
+    ],
+};
+
+pub(super) static PASS: Fields = Fields {
+    name: "Pass",
+    called: "pass",
+    must: &[("torque", TORQUE)],
+    may: &[],
+};
+
+static READING: Fields = Fields {
+    name: "Reading",
+    called: "reading",
+    must: &[
+        ("name", TEXT),
+        ("unit", TEXT),
+        ("low", DECIMAL),
+        ("high", DECIMAL),
+        ("digits", SMALL),
+    ],
+    may: &[("decimals", SMALL)],
+};
+
+static WAIT: Fields = Fields {
+    name: "Wait",
+    called: "wait",
+    must: &[
+        ("name", TEXT),
+        (
+            "lasts",
+            Shape::Quoted(
+                fits::<Lasting>,
+                "a duration such as \"1 h 30 min\", its units d, h, min and s",
+                &["d", "h", "min", "s"],
+            ),
+        ),
+    ],
+    may: &[("meanwhile", Shape::OneOf(&["true", "false"]))],
+};
+
+static HOLD: Fields = Fields {
+    name: "Hold",
+    called: "hold",
+    must: &[
+        ("ask", TEXT),
+        (
+            "answer",
+            Shape::Quoted(fits::<Phrase>, "words such as \"wheel on ground\"", &[]),
+        ),
+    ],
+    may: &[],
+};
+
+static FOLLOW_UP: Fields = Fields {
+    name: "FollowUp",
+    called: "follow-up",
+    must: &[("say", TEXT), ("after", TEXT)],
+    may: &[],
+};
+
+impl Shape {
+    /// Returns what kind of value it is, in a few words.
+    pub(super) fn kind(self) -> String {
+        match self {
+            Shape::Quoted(..) => "a text".into(),
+            Shape::Number(..) => "a number".into(),
+            Shape::List(..) => "a list".into(),
+            Shape::Fields(_) | Shape::Step => "fields in ( )".into(),
+            Shape::OneOf(_) | Shape::Pass | Shape::Order => self.takes(),
+        }
+    }
+
+    pub(super) fn takes(self) -> String {
+        match self {
+            Shape::Quoted(_, takes, _) | Shape::Number(_, takes) => takes.into(),
+            Shape::OneOf(words) => listed(words, "or"),
+            Shape::List(..) => "a list: `[ … ]`".into(),
+            Shape::Fields(fields) => format!("`( … )` with the fields {}", fields.listed()),
+            Shape::Step => Shape::Fields(&STEP).takes(),
+            Shape::Pass => PASSES.into(),
+            Shape::Order => "Star, Around or Given([1, 2, …])".into(),
+        }
+    }
+}
+
+impl Fields {
+    pub(super) fn find(&self, name: &str) -> Option<(&'static str, Shape)> {
+        let mut all = self.must.iter().chain(self.may);
+        all.find(|(field, _)| *field == name).copied()
+    }
+
+    pub(super) fn names(&self) -> impl Iterator<Item = &'static str> {
+        self.must.iter().chain(self.may).map(|(field, _)| *field)
+    }
+
+    pub(super) fn listed(&self) -> String {
+        listed(&self.names().collect::<Vec<_>>(), "and")
+    }
+}
+
+/// Returns how RON is read everywhere: an optional value is written without `Some`.
+pub(super) fn ron_options() -> ron::Options {
+    ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
+}
+
+/// Returns whether `written` is a `T`, and if not, why not.
+pub(super) fn fits<T: DeserializeOwned>(written: &str) -> Result<(), Why> {
+    match ron_options().from_str::<T>(written) {
+        Ok(_) => Ok(()),
+        Err(error) => Err(match error.code {
+            ron::Error::Message(why) => Why::Rule(why),
+            other => Why::Form(other.to_string()),
+        }),
+    }
+}
+
+/// Returns `words` as a list in a sentence: `a`, `b` and `c`, with `last` for "and".
+pub(super) fn listed(words: &[&str], and: &str) -> String {
+    let quoted: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
+    match quoted.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} {and} {last}", rest.join(", ")),
+        _ => quoted.concat(),
+    }
+}
