@@ -7,7 +7,6 @@
 use std::fmt;
 use std::fs;
 use std::path::Path;
-use std::path::PathBuf;
 use std::process::Command;
 use std::time::Duration;
 
@@ -90,12 +89,13 @@ impl SpeechEngine {
                     .map(|&voice| String::from(voice))
                     .collect()
             }
-            // "Voices available: kal awb_time kal16 …"; one of them can only tell the time.
+            // "Voices available: kal awb_time kal16 …"; one can only tell the time, and kal is kal16
+            // as it sounds over a telephone.
             Self::Flite => lines_of("flite", &["-lv"])
                 .iter()
                 .filter_map(|line| line.strip_prefix("Voices available:"))
                 .flat_map(str::split_whitespace)
-                .filter(|voice| !voice.ends_with("_time"))
+                .filter(|voice| !voice.ends_with("_time") && *voice != "kal")
                 .map(String::from)
                 .collect(),
             // "(cmu_us_slt_arctic_hts ked_diphone kal_diphone)"
@@ -217,18 +217,21 @@ impl SyntheticVoice {
     }
 
     /// The command that speaks the text of one file into another.
-    fn file_command(&self, spoken: &Path, wav: &PathBuf) -> Command {
+    fn file_command(&self, spoken: &Path, wav: &Path) -> Command {
         let stretch = 1.0 / self.speed;
         if self.engine == SpeechEngine::Festival {
+            let pace = if self.name.ends_with("_hts") {
+                let speed = self.speed;
+                format!("(set! hts_engine_params (cons (list \"-r\" {speed}) hts_engine_params))")
+            } else {
+                format!("(Parameter.set 'Duration_Stretch {stretch})")
+            };
             let mut command = Command::new("text2wave");
             command
                 .args(["-eval", &format!("(voice_{})", self.name)])
-                .args([
-                    "-eval",
-                    &format!("(Parameter.set 'Duration_Stretch {stretch})"),
-                ])
+                .args(["-eval", &pace])
                 .arg("-o")
-                .args([wav.as_path(), spoken]);
+                .args([wav, spoken]);
             return command;
         }
         let mut command = Command::new("flite");
@@ -265,8 +268,8 @@ mod tests {
     fn voices() -> Vec<SyntheticVoice> {
         [
             (SpeechEngine::EspeakNg, "en-us"),
-            (SpeechEngine::Flite, "kal16"),
-            (SpeechEngine::Flite, "kal"),
+            (SpeechEngine::Flite, "slt16"),
+            (SpeechEngine::Flite, "slt"),
             (SpeechEngine::Festival, "kal_diphone"),
         ]
         .map(|(engine, name)| SyntheticVoice {
@@ -285,13 +288,13 @@ mod tests {
 
     #[test]
     fn a_voice_is_chosen_by_name() {
-        check("flite:kal", "flite:kal");
-        check("flite", "flite:kal16");
+        check("flite:slt", "flite:slt");
+        check("flite", "flite:slt16");
         check("festival:kal", "festival:kal_diphone");
         check("espeak", "espeak-ng:en-us");
         check(
             "f",
-            "No voice f; there is espeak-ng:en-us, flite:kal16, flite:kal, festival:kal_diphone",
+            "No voice f; there is espeak-ng:en-us, flite:slt16, flite:slt, festival:kal_diphone",
         );
     }
 }

@@ -1,14 +1,15 @@
 //! The loudspeaker: one open cpal stream that takes samples from a ring.
 //!
 //! The callback does nothing but empty the ring into the device's buffer, in the device's own
-//! format; everything else happens on the voice's thread. A stream that reports any error but a
-//! late buffer is dropped, because some systems would call the error callback for ever.
+//! format; everything else happens on the voice's thread. A stream whose errors last is dropped,
+//! because some systems would call the error callback for ever.
 
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::AtomicU32;
 use std::sync::atomic::Ordering;
 use std::time::Duration;
+use std::time::Instant;
 
 use cpal::ErrorKind;
 use cpal::FromSample;
@@ -28,6 +29,8 @@ use super::sound::samples_in;
 const PERIOD: Duration = Duration::from_millis(25);
 /// What the ring holds; the voice's thread fills it every 10 ms.
 const RING: Duration = Duration::from_millis(300);
+/// Errors that may pass must have passed by then.
+const ILLNESS_PATIENCE: Duration = Duration::from_millis(500);
 /// The device's own delay is believed up to this.
 const LONGEST_DELAY: Duration = Duration::from_secs(2);
 
@@ -48,6 +51,8 @@ struct Shared {
     discard: AtomicBool,
     /// From the callback to the loudspeaker, in milliseconds.
     delay_ms: AtomicU32,
+    /// How often the device has taken sound.
+    calls: AtomicU32,
 }
 
 impl Output {
@@ -61,6 +66,7 @@ impl Output {
         name: Option<&str>,
         trouble: impl Fn(String) + Clone + Send + 'static,
     ) -> Result<Self, String> {
+        keep_quiet();
         let host = cpal::default_host();
         let device = match name {
             Some(name) => named(&host, name)?,
@@ -163,11 +169,12 @@ impl Taker {
         }
     }
 
-    fn note_delay(&self, info: &OutputCallbackInfo) {
+    fn note(&self, info: &OutputCallbackInfo) {
         let times = info.timestamp();
         let delay = times.playback.duration_since(times.callback);
         let ms = u32::try_from(delay.as_millis()).unwrap_or(u32::MAX);
         self.shared.delay_ms.store(ms, Ordering::Relaxed);
+        self.shared.calls.fetch_add(1, Ordering::Relaxed);
     }
 }
 
@@ -202,25 +209,56 @@ fn build_as<T: SizedSample + FromSample<i16>>(
     trouble: impl Fn(String) + Send + 'static,
 ) -> Result<cpal::Stream, cpal::Error> {
     let channels = usize::from(config.channels);
-    let mut told = false;
+    let shared = Arc::clone(&taker.shared);
+    let mut illness = Illness::default();
     device.build_output_stream(
         config,
         move |buffer: &mut [T], info: &OutputCallbackInfo| {
-            taker.note_delay(info);
+            taker.note(info);
             taker.fill(buffer, channels);
         },
         move |error| {
-            let passing = matches!(
-                error.kind(),
-                ErrorKind::Xrun | ErrorKind::DeviceChanged | ErrorKind::RealtimeDenied
-            );
-            if !passing && !told {
-                told = true;
+            if illness.is_lasting(error.kind(), shared.calls.load(Ordering::Relaxed)) {
                 trouble(format!("The loudspeaker was lost: {}", words(&error)));
             }
         },
         None,
     )
+}
+
+/// Tells a device that is lost from one that stumbles.
+///
+/// Through PulseAudio's ALSA plugin a stream that has just been opened may report an input/output
+/// error without pause for some milliseconds, and then works.
+#[derive(Debug, Default)]
+struct Illness {
+    /// When the errors began, and how often the device had taken sound by then.
+    since: Option<(Instant, u32)>,
+    told: bool,
+}
+
+impl Illness {
+    /// Whether it is time to give the device up; said once.
+    fn is_lasting(&mut self, kind: ErrorKind, calls: u32) -> bool {
+        let lasting = match kind {
+            ErrorKind::Xrun | ErrorKind::DeviceChanged | ErrorKind::RealtimeDenied => false,
+            ErrorKind::DeviceNotAvailable | ErrorKind::StreamInvalidated => true,
+            _ => match self.since {
+                Some((since, then)) if then == calls => {
+                    // Keeps the caller from spinning.
+                    std::thread::sleep(Duration::from_millis(1));
+                    since.elapsed() >= ILLNESS_PATIENCE
+                }
+                _ => {
+                    self.since = Some((Instant::now(), calls));
+                    false
+                }
+            },
+        };
+        let news = lasting && !self.told;
+        self.told |= lasting;
+        news
+    }
 }
 
 /// The device of that system identifier or, failing that, of that name in any case of letters.
@@ -261,15 +299,28 @@ fn period(rate: u32, range: &SupportedBufferSize) -> cpal::BufferSize {
     }
 }
 
-/// What cpal says, as the rest of a sentence.
+/// What cpal says, as the rest of a sentence, with the cure where there is one.
 fn words(error: &cpal::Error) -> String {
-    let words = error.to_string();
-    let words = words.trim_end_matches('.');
-    if error.message().is_some() {
-        format!("{words} ({:?})", error.kind())
+    let known = match error.kind() {
+        ErrorKind::DeviceNotAvailable => "it is not there; plug one in, or see the sound server",
+        ErrorKind::DeviceBusy => "another program holds it; end that program",
+        ErrorKind::PermissionDenied => "not permitted; on Debian, be in the group audio",
+        _ => "",
+    };
+    if known.is_empty() {
+        String::from(error.to_string().trim_end_matches('.'))
     } else {
-        String::from(words)
+        String::from(known)
     }
+}
+
+/// Keeps the audio library from writing half a page to the standard error where there is no
+/// sound card; what went wrong is in the error that it returns. Holds for the calling thread.
+fn keep_quiet() {
+    // Each call lets go of what was written since the one before. Without the handler the page is
+    // written, and nothing else is worse.
+    #[cfg(target_os = "linux")]
+    let _ = alsa::Output::local_error_handler();
 }
 
 #[cfg(test)]
@@ -297,6 +348,26 @@ mod tests {
         ring.push_entire_slice(&[256]).unwrap();
         taker.fill(&mut buffer, 1);
         assert_eq!(buffer, [129, 128, 128, 128]);
+    }
+
+    #[test]
+    fn a_device_that_stumbles_is_not_given_up_and_a_lost_one_is_once() {
+        let mut illness = Illness::default();
+        assert!(!illness.is_lasting(ErrorKind::Xrun, 0));
+        assert!(!illness.is_lasting(ErrorKind::BackendError, 0));
+        assert!(!illness.is_lasting(ErrorKind::BackendError, 0));
+        let start = Instant::now();
+        while !illness.is_lasting(ErrorKind::BackendError, 0) {
+            assert!(start.elapsed() < Duration::from_secs(30));
+        }
+        assert!(!illness.is_lasting(ErrorKind::BackendError, 0));
+
+        let mut illness = Illness::default();
+        for calls in 0..5 {
+            assert!(!illness.is_lasting(ErrorKind::BackendError, calls));
+        }
+        assert!(illness.is_lasting(ErrorKind::DeviceNotAvailable, 5));
+        assert!(!illness.is_lasting(ErrorKind::DeviceNotAvailable, 5));
     }
 
     #[test]

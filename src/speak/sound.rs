@@ -34,13 +34,16 @@ impl Sound {
     /// Reads a WAV file of 16-bit samples; several channels are averaged.
     ///
     /// A file that is shorter than its header says is taken as far as it goes: an engine that
-    /// writes to a pipe does not know the length beforehand.
+    /// writes to a pipe does not know the length beforehand. A wrong figure of bytes a second is
+    /// not minded, for some engines write one.
     ///
     /// # Errors
     ///
     /// One line where it is not WAV, or WAV of another kind.
     pub fn from_wav(bytes: &[u8]) -> Result<Self, String> {
-        let mut reader = hound::WavReader::new(bytes).map_err(|e| format!("No WAV sound: {e}"))?;
+        let bytes = with_sizes_put_right(bytes);
+        let mut reader =
+            hound::WavReader::new(&bytes[..]).map_err(|e| format!("No WAV sound: {e}"))?;
         let spec = reader.spec();
         if spec.sample_format != hound::SampleFormat::Int || spec.bits_per_sample != 16 {
             return Err(format!(
@@ -157,6 +160,24 @@ pub fn samples_in(time: Duration, rate: u32) -> usize {
     (time.as_secs_f64() * f64::from(rate)).round() as usize
 }
 
+/// A WAV file whose bytes a second and bytes a frame, where they stand at their usual place, agree
+/// with its rate, channels and bits, from which they follow.
+fn with_sizes_put_right(bytes: &[u8]) -> Vec<u8> {
+    let mut bytes = bytes.to_vec();
+    let Some(head) = bytes.first_chunk_mut::<36>() else {
+        return bytes;
+    };
+    if head[12..16] == *b"fmt " {
+        let channels = u16::from_le_bytes([head[22], head[23]]);
+        let rate = u32::from_le_bytes([head[24], head[25], head[26], head[27]]);
+        let bits = u16::from_le_bytes([head[34], head[35]]);
+        let frame = channels.wrapping_mul(bits / 8);
+        head[28..32].copy_from_slice(&rate.wrapping_mul(u32::from(frame)).to_le_bytes());
+        head[32..34].copy_from_slice(&frame.to_le_bytes());
+    }
+    bytes
+}
+
 fn mean(frame: &[i16]) -> i16 {
     let sum: i32 = frame.iter().map(|&s| i32::from(s)).sum();
     // The mean of values of `i16` is one.
@@ -203,7 +224,10 @@ mod tests {
         ] {
             let before = tone(1_000.0, from, 1.0, 10_000.0);
             let after = before.clone().at_rate(to).unwrap();
-            assert!(after.samples.len().abs_diff(to as usize) <= 1, "{from} to {to}");
+            assert!(
+                after.samples.len().abs_diff(to as usize) <= 1,
+                "{from} to {to}"
+            );
             let change = 10.0 * (power(&after.samples) / power(&before.samples)).log10();
             assert!(change.abs() < 0.1, "{from} to {to}: {change} dB");
             let rest = rest_db(&after, 1_000.0);
@@ -279,6 +303,9 @@ mod tests {
         );
         let cut = Sound::from_wav(&whole[..whole.len() - 42]).unwrap();
         assert_eq!(cut.samples[..], read.samples[..89]);
+        let mut odd = whole.clone();
+        odd[28..34].fill(0);
+        assert_eq!(Sound::from_wav(&odd), Ok(read));
         assert!(Sound::from_wav(b"no sound").is_err());
         assert!(Sound::from_wav(&[]).is_err());
     }
