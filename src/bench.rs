@@ -4,7 +4,7 @@
 //! spoken that is not on the disk.
 
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use crate::clock::Clock;
 use crate::complaint::Complaint;
@@ -15,7 +15,7 @@ use crate::run::{By, Command, Event, Order, Run, Time, decide, sayable};
 use crate::show::compose::{self, Surroundings};
 use crate::show::keys::{KeyAct, Keys};
 use crate::show::view::{EarsView, View};
-use crate::show::{Face, FaceNews, words};
+use crate::show::{Face, FaceNews, moment, words};
 use crate::speak::{Voice, VoiceNews};
 use crate::trace::{self, Line, MaySay, Standing};
 use crate::understand;
@@ -106,7 +106,11 @@ impl Bench {
             outcome: String::new(),
             taken: true,
             notices,
-            ears: EarsView { state: "not listening".into(), listening: false, level: 0.0 },
+            ears: EarsView {
+                state: "not listening".into(),
+                listening: false,
+                level: 0.0,
+            },
             zone,
         };
         let now = equipment.clock.now();
@@ -145,7 +149,7 @@ impl Bench {
 
     /// How long to sleep when nothing happens: waits are shown to the second, a press to the blink.
     fn patience(&self) -> Duration {
-        if self.equipment.keys.holding(uptime()) > 0.0 {
+        if self.equipment.keys.pressed() {
             Duration::from_millis(40)
         } else if self.run.next_due().is_some() {
             Duration::from_millis(250)
@@ -160,7 +164,7 @@ impl Bench {
             Waking::Voice(news) => self.voice(news),
             Waking::Face(FaceNews::Stroke(stroke)) => {
                 let view = self.view();
-                let act = self.equipment.keys.stroke(stroke, &view);
+                let act = self.equipment.keys.stroke(&view, stroke);
                 let flow = act.map_or(Flow::On, |act| self.key(act));
                 self.show();
                 return flow;
@@ -181,19 +185,31 @@ impl Bench {
             self.hurry();
             let now = self.equipment.clock.now();
             if self.run.next_due().is_some_and(|due| due <= now) {
-                self.take(Order { command: Command::Tick, by: By::Clock }, None);
+                self.take(
+                    Order {
+                        command: Command::Tick,
+                        by: By::Clock,
+                    },
+                    None,
+                );
             }
         }
         let view = self.view();
-        let act = self.equipment.keys.passed(uptime(), &view);
+        let act = self.equipment.keys.tick(&view, moment());
         let flow = act.map_or(Flow::On, |act| self.key(act));
         self.show();
-        if self.equipment.until_done && self.run.state().finished { Flow::End } else { flow }
+        if self.equipment.until_done && self.run.state().finished {
+            Flow::End
+        } else {
+            flow
+        }
     }
 
     /// In a rehearsal nobody waits: where only a wait can go on, its end is now.
     fn hurry(&mut self) {
-        let Clock::Rehearsed(clock) = &self.equipment.clock else { return };
+        let Clock::Rehearsed(clock) = &self.equipment.clock else {
+            return;
+        };
         let only_waiting = sayable::may_say(&self.run)
             .first()
             .is_some_and(|first| first.command == Command::TimeRemaining);
@@ -226,13 +242,31 @@ impl Bench {
                 self.around.ears.state = "the recording has ended".into();
                 self.trace("recording ended", "program", None);
             }
+            EarNews::NoteLost { why } => {
+                let command = Command::NoteLost { why };
+                self.take(
+                    Order {
+                        command,
+                        by: By::Program,
+                    },
+                    None,
+                );
+            }
             EarNews::NoteKept { file, seconds } => {
-                let file = file.file_name().map(|name| name.to_string_lossy().into_owned());
+                let file = file
+                    .file_name()
+                    .map(|name| name.to_string_lossy().into_owned());
                 let command = Command::NoteKept {
                     file: file.unwrap_or_default(),
                     seconds: seconds.round() as u32,
                 };
-                self.take(Order { command, by: By::Program }, None);
+                self.take(
+                    Order {
+                        command,
+                        by: By::Program,
+                    },
+                    None,
+                );
             }
         }
     }
@@ -273,16 +307,27 @@ impl Bench {
         let by = |held| if held { By::HeldKey } else { By::Key };
         let order = match act {
             KeyAct::Quit => return Flow::End,
+            KeyAct::Look => return Flow::On,
+            KeyAct::LeanedOn => {
+                self.answer("", "A key was leaned on: nothing came of it.", false);
+                return Flow::On;
+            }
             KeyAct::Say { index, .. } if matches!(self.stage, Stage::Offering(_)) => {
                 self.settle(index == 0);
                 return Flow::On;
             }
             KeyAct::Say { index, held } => match sayable::may_say(&self.run).get(index) {
-                Some(sayable) => Order { command: sayable.command.clone(), by: by(held) },
+                Some(sayable) => Order {
+                    command: sayable.command.clone(),
+                    by: by(held),
+                },
                 None => return Flow::On,
             },
             KeyAct::Reading(text) => match text.parse() {
-                Ok(figure) => Order { command: Command::Reading(figure), by: By::Key },
+                Ok(figure) => Order {
+                    command: Command::Reading(figure),
+                    by: By::Key,
+                },
                 Err(no_figure) => {
                     self.answer(&text, &format!("{no_figure}"), false);
                     return Flow::On;
@@ -299,7 +344,11 @@ impl Bench {
         let said = heard.map(|heard| heard.text.clone()).unwrap_or_default();
         let spoken_before = words::spoken_call(&self.run);
         if order.command == Command::VoiceNote && self.equipment.ears.is_none() {
-            self.answer(&said, "No microphone: no voice note can be recorded.", false);
+            self.answer(
+                &said,
+                "No microphone: no voice note can be recorded.",
+                false,
+            );
             return;
         }
         let events = match decide(&self.run, &order, now) {
@@ -321,11 +370,17 @@ impl Bench {
             score: heard.map(|heard| heard.score),
             events,
         };
-        let Stage::Working(job) = &mut self.stage else { return };
+        let Stage::Working(job) = &mut self.stage else {
+            return;
+        };
         if let Err(complaint) = job.append(&entry) {
             // What is not on the disk has not happened.
             self.trace("not recorded", order.by.word(), heard);
-            self.answer(&said, &format!("Not recorded, so not done. {complaint}"), false);
+            self.answer(
+                &said,
+                &format!("Not recorded, so not done. {complaint}"),
+                false,
+            );
             return;
         }
         for event in &entry.events {
@@ -357,7 +412,8 @@ impl Bench {
         for event in events {
             match event {
                 Event::NoteBegan => {
-                    let name = format!("note-{}.wav", self.equipment.clock.now().timestamp_millis());
+                    let name =
+                        format!("note-{}.wav", self.equipment.clock.now().timestamp_millis());
                     let path = self.store.folder().join(name);
                     if let Some(ears) = &mut self.equipment.ears {
                         ears.begin_note(path);
@@ -374,7 +430,13 @@ impl Bench {
     }
 
     fn begin(&mut self) {
-        self.take(Order { command: Command::Begin, by: By::Program }, None);
+        self.take(
+            Order {
+                command: Command::Begin,
+                by: By::Program,
+            },
+            None,
+        );
     }
 
     /// Says and shows where the job was left.
@@ -387,7 +449,13 @@ impl Bench {
         // Waits that ended while the program was away are told first.
         let now = self.equipment.clock.now();
         if self.run.next_due().is_some_and(|due| due <= now) {
-            self.take(Order { command: Command::Tick, by: By::Clock }, None);
+            self.take(
+                Order {
+                    command: Command::Tick,
+                    by: By::Clock,
+                },
+                None,
+            );
         }
         self.listen();
         self.show();
@@ -412,15 +480,27 @@ impl Bench {
     /// Ends the offer of an unfinished job.
     fn settle(&mut self, go_on: bool) {
         let now = self.equipment.clock.now();
-        let unended = if go_on { Unended::Resume } else { Unended::BeginAnew };
+        let unended = if go_on {
+            Unended::Resume
+        } else {
+            Unended::BeginAnew
+        };
         match open_stage(&self.store, &self.file, unended, now) {
             Ok((stage, run)) => {
                 self.stage = stage;
                 self.run = run;
-                if go_on { self.take_up_again() } else { self.begin() }
+                if go_on {
+                    self.take_up_again()
+                } else {
+                    self.begin()
+                }
             }
             Err(complaint) => {
-                let said = if go_on { understand::GO_ON } else { understand::BEGIN_AFRESH };
+                let said = if go_on {
+                    understand::GO_ON
+                } else {
+                    understand::BEGIN_AFRESH
+                };
                 self.answer(said, &complaint.to_string(), false);
             }
         }
@@ -451,8 +531,12 @@ impl Bench {
         if let Some(ears) = &mut self.equipment.ears {
             ears.deaf(deaf);
             if self.around.ears.listening {
-                self.around.ears.state =
-                    if deaf { "speaking, not listening" } else { "listening" }.into();
+                self.around.ears.state = if deaf {
+                    "speaking, not listening"
+                } else {
+                    "listening"
+                }
+                .into();
             }
         }
     }
@@ -466,10 +550,19 @@ impl Bench {
 
     /// Has the voice rendered ahead for what comes next if the person takes the way forward.
     fn prepare(&mut self, now: Time) {
-        let Some(voice) = &mut self.equipment.voice else { return };
-        let Some(forward) = sayable::may_say(&self.run).into_iter().next() else { return };
-        let order = Order { command: forward.command, by: By::Voice };
-        let Ok(events) = decide(&self.run, &order, now) else { return };
+        let Some(voice) = &mut self.equipment.voice else {
+            return;
+        };
+        let Some(forward) = sayable::may_say(&self.run).into_iter().next() else {
+            return;
+        };
+        let order = Order {
+            command: forward.command,
+            by: By::Voice,
+        };
+        let Ok(events) = decide(&self.run, &order, now) else {
+            return;
+        };
         let mut next = self.run.clone();
         events.iter().for_each(|event| next.apply(event));
         let text = words::spoken(&next, &events, now, self.around.zone);
@@ -502,7 +595,7 @@ impl Bench {
         if let Some(list) = self.equipment.keys.list(&view) {
             view.list = list;
         }
-        let holding = self.equipment.keys.holding(uptime());
+        let holding = self.equipment.keys.holding(&view, moment());
         self.equipment.face.show(&view, holding);
     }
 
@@ -510,16 +603,33 @@ impl Bench {
         let (job, standing) = match &self.stage {
             Stage::Offering(unfinished) => {
                 let may_say = vec![
-                    MaySay { say: understand::GO_ON.into(), does: "goes on with it".into() },
-                    MaySay { say: understand::BEGIN_AFRESH.into(), does: "begins anew".into() },
+                    MaySay {
+                        say: understand::GO_ON.into(),
+                        does: "goes on with it".into(),
+                    },
+                    MaySay {
+                        say: understand::BEGIN_AFRESH.into(),
+                        does: "begins anew".into(),
+                    },
                 ];
-                (unfinished.id, Standing { may_say, wants: None, ..Standing::of(&self.run) })
+                (
+                    unfinished.id,
+                    Standing {
+                        may_say,
+                        wants: None,
+                        ..Standing::of(&self.run)
+                    },
+                )
             }
             Stage::Working(job) => (job.id, Standing::of(&self.run)),
         };
         let line = Line {
             v: trace::VERSION,
-            at: self.equipment.clock.now().to_rfc3339_opts(chrono::SecondsFormat::Millis, true),
+            at: self
+                .equipment
+                .clock
+                .now()
+                .to_rfc3339_opts(chrono::SecondsFormat::Millis, true),
             job,
             step: standing.step,
             event: event.into(),
@@ -559,8 +669,10 @@ fn open_stage(
     }
     let Some(unfinished) = store.unfinished(&file.name)? else {
         if unended == Unended::Resume {
-            return Err(Complaint::input(format!("There is no unfinished job of {}", file.name))
-                .cure("Leave --resume out"));
+            return Err(
+                Complaint::input(format!("There is no unfinished job of {}", file.name))
+                    .cure("Leave --resume out"),
+            );
         }
         return begin();
     };
@@ -586,12 +698,8 @@ fn procedure_of(unfinished: &Unfinished, file: &JobFile) -> Result<Procedure, Co
 }
 
 fn replay(run: &mut Run, entries: &[Entry]) {
-    entries.iter().flat_map(|entry| &entry.events).for_each(|event| run.apply(event));
-}
-
-/// The time since the program started, by which presses are measured.
-pub fn uptime() -> Duration {
-    use std::sync::OnceLock;
-    static START: OnceLock<Instant> = OnceLock::new();
-    START.get_or_init(Instant::now).elapsed()
+    entries
+        .iter()
+        .flat_map(|entry| &entry.events)
+        .for_each(|event| run.apply(event));
 }

@@ -1,5 +1,6 @@
 //! Starts what was asked for, with what the machine has.
 
+use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::mpsc::{self, Sender};
@@ -11,16 +12,16 @@ use crate::bench::{Bench, Equipment, JobFile, Unended, Waking};
 use crate::clock::{Clock, RehearsedClock};
 use crate::command_line::{Ask, CheckArgs, CommandLine, Look, MachineArgs, RehearseArgs, RunArgs};
 use crate::complaint::{Complaint, Kind};
-use crate::hear::{self, Ears, EarsOptions, SourceKind};
-use crate::procedure::{self, Finding, Procedure};
+use crate::hear::{self, Ears, EarsOptions, ModelWords, Pace, SourceKind};
+use crate::procedure::{self, Finding, NoModel, Procedure, Words};
 use crate::record::Store;
 use crate::rehearse::room::Room;
 use crate::rehearse::voices::{SyntheticVoice, voice_named, voices_here};
 use crate::rehearse::{Person, Summary, person::SharedRoom};
+use crate::show::Face;
 use crate::show::keys::Keys;
 use crate::show::terminal;
 use crate::show::window::{self, Window, WindowOptions};
-use crate::show::Face;
 use crate::speak::{Voice, VoiceOptions};
 use crate::trace::{Line, TraceFile};
 
@@ -39,7 +40,7 @@ pub fn launch(line: CommandLine) -> Result<ExitCode, Complaint> {
             clap_complete::generate(shell, &mut command, "benchcall", &mut std::io::stdout());
             Ok(ExitCode::SUCCESS)
         }
-        Ask::Ears { rest } => hear::child(&rest),
+        Ask::Ears { rest } => Ok(hear::child_main(&rest)),
     }
 }
 
@@ -63,9 +64,9 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
     let microphone = match (machine.deaf, &args.hear) {
         (true, _) => Err("told not to listen (--deaf)".into()),
         (_, Some(_)) => Ok(()),
-        _ => hear::microphone_here(machine.microphone.as_deref()),
+        _ => hear::capture::microphone_here(machine.microphone.clone()),
     };
-    let keyboard = terminal::has_keys();
+    let keyboard = std::io::stdin().is_terminal();
     if microphone.is_err() && !display_here(machine) && !keyboard && !machine.deaf {
         println!("No microphone, no display and no keyboard here: a synthetic person rehearses.");
         return rehearse(&RehearseArgs {
@@ -74,13 +75,17 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
             noise: None,
             paced: false,
             seed: 1,
-            machine: MachineArgs { trace: machine.trace.clone(), ..MachineArgs::default() },
+            machine: MachineArgs {
+                trace: machine.trace.clone(),
+                ..MachineArgs::default()
+            },
         });
     }
     let source = match (&args.hear, &microphone) {
-        (Some(path), _) => {
-            Some(SourceKind::Recording { path: path.clone(), paced: !args.fast })
-        }
+        (Some(path), _) => Some(SourceKind::Recording {
+            path: path.clone(),
+            pace: pace(!args.fast),
+        }),
         (None, Ok(())) => Some(SourceKind::Device(machine.microphone.clone())),
         (None, Err(why)) => {
             println!("Without microphone: {why}");
@@ -103,7 +108,11 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
         follower: None,
         until_done: args.until_done,
     })?;
-    Ok(if finished || !args.until_done { ExitCode::SUCCESS } else { ExitCode::from(4) })
+    Ok(if finished || !args.until_done {
+        ExitCode::SUCCESS
+    } else {
+        ExitCode::from(4)
+    })
 }
 
 fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
@@ -118,15 +127,24 @@ fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
         }
     };
     let file = read_procedure(&args.file)?;
-    println!("Rehearsing \"{}\" with {}.", file.procedure.title, names(&voices));
-    let clock = if args.paced { None } else { Some(RehearsedClock::starting_now()) };
+    println!(
+        "Rehearsing \"{}\" with {}.",
+        file.procedure.title,
+        names(&voices)
+    );
+    let clock = if args.paced {
+        None
+    } else {
+        Some(RehearsedClock::starting_now())
+    };
     let room = SharedRoom::new(Room::new(args.noise, args.seed), args.paced);
     let (follower, lines) = mpsc::channel();
     let microphone = room.microphone(clock.clone());
     let person = {
         let room = room.clone();
         thread::spawn(move || {
-            let summary = Person::new(voices, room.clone(), lines).rehearse(|said| println!("{said}"));
+            let summary =
+                Person::new(voices, room.clone(), lines).rehearse(|said| println!("{said}"));
             room.close();
             summary
         })
@@ -136,7 +154,10 @@ fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
         unended: Unended::BeginAnew,
         machine: args.machine.clone(),
         data: kept.0,
-        source: Some(SourceKind::Fed { source: Box::new(microphone), paced: args.paced }),
+        source: Some(SourceKind::Fed {
+            source: Box::new(microphone),
+            pace: pace(args.paced),
+        }),
         clock: clock.map_or(Clock::Wall, Clock::Rehearsed),
         speaks: args.paced && !args.machine.silent,
         follower: Some(follower),
@@ -144,7 +165,9 @@ fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
     });
     room.close();
     served?;
-    let summary = person.join().map_err(|_| Complaint::machine("The rehearsal broke off"))?;
+    let summary = person
+        .join()
+        .map_err(|_| Complaint::machine("The rehearsal broke off"))?;
     report(&summary)
 }
 
@@ -178,28 +201,36 @@ fn rehearsal_voices(names: &[String]) -> Result<Vec<SyntheticVoice>, Complaint> 
         voices = voices_here().into_iter().take(1).collect();
     }
     if voices.is_empty() {
-        return Err(Complaint::machine("There is no speech engine to rehearse with")
-            .cure("Run ./models-fetch.sh, or install espeak-ng"));
+        return Err(
+            Complaint::machine("There is no speech engine to rehearse with")
+                .cure("Run ./models-fetch.sh, or install espeak-ng"),
+        );
     }
     Ok(voices)
 }
 
 fn names(voices: &[SyntheticVoice]) -> String {
-    voices.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+    voices
+        .iter()
+        .map(ToString::to_string)
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
-    let words = hear::model_words();
     let mut refused = 0;
     for path in &args.files {
         let bytes = std::fs::read(path)
             .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
-        let (procedure, findings) =
-            procedure::check_file(&path.to_string_lossy(), &bytes, words.as_ref());
+        let (procedure, findings) = read_and_check(path, &bytes);
         print!("{}", drawn(path, &bytes, &findings));
         match procedure {
             Some(procedure) => {
-                println!("{}: {} steps, nothing wrong found.", path.display(), procedure.steps.len());
+                println!(
+                    "{}: {} steps, nothing wrong found.",
+                    path.display(),
+                    procedure.steps.len()
+                );
             }
             None => refused += 1,
         }
@@ -213,8 +244,12 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
 
 fn devices() -> Result<ExitCode, Complaint> {
     println!("Microphones:");
-    for name in hear::microphones().map_err(Complaint::machine)? {
-        println!("  {name}");
+    for input in hear::capture::inputs().map_err(Complaint::machine)? {
+        println!(
+            "  {}{}",
+            input.name,
+            if input.is_default { "   (default)" } else { "" }
+        );
     }
     println!("Loudspeakers:");
     for name in crate::speak::loudspeakers().map_err(Complaint::machine)? {
@@ -227,24 +262,53 @@ fn devices() -> Result<ExitCode, Complaint> {
 fn read_procedure(path: &Path) -> Result<JobFile, Complaint> {
     let bytes = std::fs::read(path)
         .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
-    let words = hear::model_words();
-    let (procedure, findings) =
-        procedure::check_file(&path.to_string_lossy(), &bytes, words.as_ref());
+    let (procedure, findings) = read_and_check(path, &bytes);
     let Some(procedure) = procedure else {
         eprint!("{}", drawn(path, &bytes, &findings));
-        return Err(Complaint::input(format!("{} is not safe to run", path.display()))
-            .cure("Mend what is drawn above; \"benchcall check\" shows it again"));
+        return Err(
+            Complaint::input(format!("{} is not safe to run", path.display()))
+                .cure("Mend what is drawn above; \"benchcall check\" shows it again"),
+        );
     };
     let name = path
         .canonicalize()
         .map_err(|error| Complaint::file("Cannot find the procedure", path, &error))?;
     let text = String::from_utf8_lossy(&bytes).into_owned();
-    Ok(JobFile { name: name.to_string_lossy().into_owned(), text, procedure })
+    Ok(JobFile {
+        name: name.to_string_lossy().into_owned(),
+        text,
+        procedure,
+    })
+}
+
+/// Checks a file's bytes with what the speech model knows, where there is one.
+fn read_and_check(path: &Path, bytes: &[u8]) -> (Option<Procedure>, Vec<Finding>) {
+    let name = path.to_string_lossy();
+    let model = ModelWords::of(&String::from_utf8_lossy(bytes));
+    let words: &dyn Words = match &model {
+        Some(words) => words,
+        None => &NoModel,
+    };
+    procedure::check_file(&name, bytes, words)
+}
+
+fn pace(paced: bool) -> Pace {
+    if paced { Pace::RealTime } else { Pace::Fast }
 }
 
 fn drawn(path: &Path, bytes: &[u8], findings: &[Finding]) -> String {
-    let look = procedure::Drawing::for_terminal(std::io::IsTerminal::is_terminal(&std::io::stdout()));
-    procedure::draw(&path.to_string_lossy(), &String::from_utf8_lossy(bytes), findings, look)
+    let coloured = std::io::stdout().is_terminal();
+    let look = if coloured {
+        procedure::Look::Coloured
+    } else {
+        procedure::Look::Plain
+    };
+    procedure::draw(
+        &path.to_string_lossy(),
+        &String::from_utf8_lossy(bytes),
+        findings,
+        look,
+    )
 }
 
 /// The platform's data folder, or the one that was named.
@@ -277,19 +341,29 @@ fn serve(serving: Serving) -> Result<bool, Complaint> {
     let mut notices = Vec::new();
     let ears = serving.source.and_then(|source| {
         let news = wakings.clone();
-        let started = Ears::start(EarsOptions::new(source), move |heard| {
-            let _ = news.send(Waking::Ears(heard));
-        });
-        started.map_err(|why| notices.push(format!("Without ears: {why}"))).ok()
+        match ears_options(source) {
+            Ok(options) => Some(Ears::start(options, move |heard| {
+                // The bench may have ended; nobody is to be told then.
+                let _ = news.send(Waking::Ears(heard));
+            })),
+            Err(why) => {
+                notices.push(format!("Without ears: {why}"));
+                None
+            }
+        }
     });
     let voice = if serving.speaks {
         let news = wakings.clone();
-        let options =
-            VoiceOptions { device: serving.machine.loudspeaker.clone(), ..VoiceOptions::default() };
+        let options = VoiceOptions {
+            device: serving.machine.loudspeaker.clone(),
+            ..VoiceOptions::default()
+        };
         let started = Voice::start(options, move |said| {
             let _ = news.send(Waking::Voice(said));
         });
-        started.map_err(|silent| notices.push(format!("Without voice: {silent}"))).ok()
+        started
+            .map_err(|silent| notices.push(format!("Without voice: {silent}")))
+            .ok()
     } else {
         None
     };
@@ -316,7 +390,8 @@ fn serve(serving: Serving) -> Result<bool, Complaint> {
             let news = wakings.clone();
             let terminal = terminal::open(move |face| {
                 let _ = news.send(Waking::Face(face));
-            });
+            })
+            .map_err(Complaint::machine)?;
             (Box::new(terminal), Keys::without_release())
         }
     };
@@ -349,18 +424,32 @@ fn serve(serving: Serving) -> Result<bool, Complaint> {
     }
 }
 
+fn ears_options(source: SourceKind) -> Result<EarsOptions, String> {
+    if let Some(why) = hear::why_deaf() {
+        return Err(why);
+    }
+    let model = hear::model_place().ok_or("No speech model found: run ./models-fetch.sh")?;
+    let program = std::env::current_exe()
+        .map_err(|error| format!("Cannot find the program's own file: {error}"))?;
+    Ok(EarsOptions {
+        program,
+        model,
+        source,
+    })
+}
+
 /// Runs the bench on a thread of its own beside the window, which wants the main thread.
-fn beside(
-    window: Window,
-    bench: Bench,
-    awake: mpsc::Receiver<Waking>,
-) -> Result<bool, Complaint> {
+fn beside(window: Window, bench: Bench, awake: mpsc::Receiver<Waking>) -> Result<bool, Complaint> {
     let face = window.face();
     let working = thread::spawn(move || {
         let finished = bench.work(&awake);
         face.close();
         finished
     });
-    window.run().map_err(|why| Complaint::machine("The window broke off").because(why))?;
-    working.join().map_err(|_| Complaint::machine("The run broke off"))
+    window
+        .run()
+        .map_err(|why| Complaint::machine("The window broke off").because(why))?;
+    working
+        .join()
+        .map_err(|_| Complaint::machine("The run broke off"))
 }

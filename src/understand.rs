@@ -14,10 +14,16 @@ pub fn vocabulary(run: &Run) -> Vocabulary {
     let standard = sayable::standard();
     let mut phrases: Vec<Expected> = standard
         .into_iter()
-        .map(|(words, command)| Expected { words: words.into(), weight: weight(&command) })
+        .map(|(words, command)| Expected {
+            words: words.into(),
+            weight: weight(&command),
+        })
         .collect();
     if let Some(Requirement::Hold(hold)) = run.requirement() {
-        phrases.push(Expected { words: hold.answer.to_string(), weight: Weight::Grave });
+        phrases.push(Expected {
+            words: hold.answer.to_string(),
+            weight: Weight::Grave,
+        });
     }
     let digits = run.wants().map(|wanted| DigitCount {
         whole: wanted.reading.digits,
@@ -28,8 +34,14 @@ pub fn vocabulary(run: &Run) -> Vocabulary {
 
 /// Returns what can be heard while an unfinished job is offered.
 pub fn offer_vocabulary() -> Vocabulary {
-    let grave = |words: &str| Expected { words: words.into(), weight: Weight::Grave };
-    Vocabulary { phrases: vec![grave(GO_ON), grave(BEGIN_AFRESH)], digits: None }
+    let grave = |words: &str| Expected {
+        words: words.into(),
+        weight: Weight::Grave,
+    };
+    Vocabulary {
+        phrases: vec![grave(GO_ON), grave(BEGIN_AFRESH)],
+        digits: None,
+    }
 }
 
 /// Returns the order that something heard is, or none where it means nothing here.
@@ -39,17 +51,20 @@ pub fn order(run: &Run, heard: &Heard) -> Option<Order> {
     } else {
         sayable::understand(run, &heard.text)?
     };
-    let by = if heard.sure { By::Voice } else { By::DoubtfulVoice };
+    let by = if heard.sure {
+        By::Voice
+    } else {
+        By::DoubtfulVoice
+    };
     Some(Order { command, by })
 }
 
 /// What goes past something must stand longer before it is believed.
 fn weight(command: &Command) -> Weight {
     match command {
-        Command::OpenHold
-        | Command::Skip
-        | Command::SkipBecause(_)
-        | Command::AcceptDeviation => Weight::Grave,
+        Command::OpenHold | Command::Skip | Command::SkipBecause(_) | Command::AcceptDeviation => {
+            Weight::Grave
+        }
         _ => Weight::Ordinary,
     }
 }

@@ -24,11 +24,20 @@ fn text(bytes: &[u8]) -> String {
 #[test]
 fn help_teaches_and_every_command_of_the_readme_exists() {
     let help = text(&benchcall(&["--help"]).stdout);
-    for taught in ["work complete", "stop", "hold opens only", "Page Down", "come first"] {
-        assert!(help.contains(taught), "{taught:?} is not in the help:\n{help}");
+    for taught in [
+        "work complete",
+        "stop",
+        "hold opens only",
+        "Page Down",
+        "come first",
+    ] {
+        assert!(
+            help.contains(taught),
+            "{taught:?} is not in the help:\n{help}"
+        );
     }
-    let readme = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md"))
-        .unwrap();
+    let readme =
+        std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md")).unwrap();
     let commands: Vec<&str> = readme
         .lines()
         .filter_map(|line| line.strip_prefix("    benchcall "))
@@ -37,19 +46,37 @@ fn help_teaches_and_every_command_of_the_readme_exists() {
     assert!(commands.len() >= 6, "the README shows {commands:?}");
     for command in commands {
         let output = benchcall(&[command, "--help"]);
-        assert!(output.status.success(), "{command}: {}", text(&output.stderr));
+        assert!(
+            output.status.success(),
+            "{command}: {}",
+            text(&output.stderr)
+        );
     }
-    for option in ["--full", "--silent", "--text", "--resume", "--new", "--data", "--trace"] {
+    for option in [
+        "--full", "--silent", "--text", "--resume", "--new", "--data", "--trace",
+    ] {
         assert!(readme.contains(option), "{option} is not in the README");
         let help = text(&benchcall(&["run", "--help"]).stdout);
-        assert!(help.contains(option), "{option} is in the README and not in the program");
+        assert!(
+            help.contains(option),
+            "{option} is in the README and not in the program"
+        );
     }
 }
 
 #[test]
 fn the_shipped_procedures_pass_the_checker() {
-    let output = benchcall(&["check", "procedures/wheel-refit.ron", "procedures/pump-cover.ron"]);
-    assert!(output.status.success(), "{}{}", text(&output.stdout), text(&output.stderr));
+    let output = benchcall(&[
+        "check",
+        "procedures/wheel-refit.ron",
+        "procedures/pump-cover.ron",
+    ]);
+    assert!(
+        output.status.success(),
+        "{}{}",
+        text(&output.stdout),
+        text(&output.stderr)
+    );
 }
 
 #[test]
@@ -104,7 +131,10 @@ fn trouble_names_its_file_and_its_cure() {
     ]);
     assert_eq!(nothing.status.code(), Some(1));
     let words = text(&nothing.stderr);
-    assert!(words.contains("no unfinished job") && words.contains("Do:"), "{words}");
+    assert!(
+        words.contains("no unfinished job") && words.contains("Do:"),
+        "{words}"
+    );
 }
 
 #[test]

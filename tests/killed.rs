@@ -48,7 +48,10 @@ fn a_kill_at_any_instant_loses_nothing_acknowledged() {
         return;
     };
     if !benchcall::hear::has_ears() {
-        pulse::untested("kill -9 in the middle of a job", "the speech library and model");
+        pulse::untested(
+            "kill -9 in the middle of a job",
+            "the speech library and model",
+        );
         return;
     }
     let mut random = fastrand::Rng::with_seed(3);
@@ -59,7 +62,9 @@ fn a_kill_at_any_instant_loses_nothing_acknowledged() {
         said.extend(["work complete"; 12]);
         let (wav, _) = spoken(folder.path(), &voice, &said, 1.2);
         let mut command = Program::command(folder.path(), &procedure);
-        command.args(["--new", "--silent", "--fast", "--hear"]).arg(&wav);
+        command
+            .args(["--new", "--silent", "--fast", "--hear"])
+            .arg(&wav);
         let program = Program::start(&mut command);
         let mut trace = Follower::new(folder.path().join("trace.jsonl"));
         let wanted = 1 + random.usize(0..11);
@@ -78,7 +83,13 @@ fn a_kill_at_any_instant_loses_nothing_acknowledged() {
         assert!(!acknowledged.is_empty());
         let store = Store::open(&folder.path().join("data")).unwrap();
         let unfinished = store
-            .unfinished(Path::new(&procedure).canonicalize().unwrap().to_str().unwrap())
+            .unfinished(
+                Path::new(&procedure)
+                    .canonicalize()
+                    .unwrap()
+                    .to_str()
+                    .unwrap(),
+            )
             .unwrap()
             .expect("the job is there and unfinished");
         let entries = store.entries(unfinished.id).unwrap();
@@ -87,17 +98,31 @@ fn a_kill_at_any_instant_loses_nothing_acknowledged() {
             .filter(|entry| entry.by == "voice")
             .flat_map(|entry| entry.events.iter().map(|event| event.name().to_string()))
             .collect();
-        assert!(recorded.starts_with(&acknowledged), "round {round}: {acknowledged:?} {recorded:?}");
-        assert!(recorded.len() <= acknowledged.len() + 1, "one command can be between");
+        assert!(
+            recorded.starts_with(&acknowledged),
+            "round {round}: {acknowledged:?} {recorded:?}"
+        );
+        assert!(
+            recorded.len() <= acknowledged.len() + 1,
+            "one command can be between"
+        );
 
         let read = procedure::read("pump.ron", PROCEDURE.as_bytes(), &NoModel).unwrap();
         let mut run = Run::new(read);
-        entries.iter().flat_map(|entry| &entry.events).for_each(|event| run.apply(event));
+        entries
+            .iter()
+            .flat_map(|entry| &entry.events)
+            .for_each(|event| run.apply(event));
         let mut command = Program::command(folder.path(), &procedure);
         let again = Program::start(command.args(["--resume", "--silent", "--deaf"]));
-        let (_, line) =
-            trace.wait_for("the job again", PATIENCE, |line| line["event"] == "resumed job");
-        assert_eq!(line["step"], run.step().unwrap().id.as_str(), "round {round}");
+        let (_, line) = trace.wait_for("the job again", PATIENCE, |line| {
+            line["event"] == "resumed job"
+        });
+        assert_eq!(
+            line["step"],
+            run.step().unwrap().id.as_str(),
+            "round {round}"
+        );
 
         // A second program on the same job is refused, by name and with the cure.
         let second = Program::command(folder.path(), &procedure)
@@ -106,7 +131,10 @@ fn a_kill_at_any_instant_loses_nothing_acknowledged() {
             .unwrap();
         assert_eq!(second.status.code(), Some(1));
         let words = String::from_utf8_lossy(&second.stderr).into_owned();
-        assert!(words.contains("open in another benchcall") && words.contains("--new"), "{words}");
+        assert!(
+            words.contains("open in another benchcall") && words.contains("--new"),
+            "{words}"
+        );
         again.kill();
     }
 }
@@ -119,7 +147,10 @@ fn an_unfinished_job_is_offered_by_voice() {
         return;
     };
     if !benchcall::hear::has_ears() {
-        pulse::untested("the offer of an unfinished job", "the speech library and model");
+        pulse::untested(
+            "the offer of an unfinished job",
+            "the speech library and model",
+        );
         return;
     }
     let folder = tempfile::tempdir().unwrap();
@@ -128,7 +159,10 @@ fn an_unfinished_job_is_offered_by_voice() {
     let mut run = |said: &[&str], args: &[&str], until: &str| {
         let (wav, _) = spoken(folder.path(), &voice, said, 1.2);
         let mut command = Program::command(folder.path(), &procedure);
-        command.args(args).args(["--silent", "--fast", "--hear"]).arg(&wav);
+        command
+            .args(args)
+            .args(["--silent", "--fast", "--hear"])
+            .arg(&wav);
         let program = Program::start(&mut command);
         let (_, line) = trace.wait_for(until, PATIENCE, |line| line["event"] == until);
         program.kill();

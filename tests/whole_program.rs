@@ -15,8 +15,8 @@ use std::fs;
 use std::path::Path;
 use std::time::{Duration, Instant};
 
-use benchcall::rehearse::voices::{SyntheticVoice, voice_named};
 use benchcall::record::Store;
+use benchcall::rehearse::voices::{SyntheticVoice, voice_named};
 use benchcall::run::{Claim, Event};
 use follow::Follower;
 use program::{Program, spoken, way_forward};
@@ -27,8 +27,10 @@ use serde_json::Value;
 const MOST_TRIES: u32 = 6;
 
 fn voices() -> Option<Vec<SyntheticVoice>> {
-    let voices: Result<Vec<_>, _> =
-        ["espeak-ng:en-us", "flite:slt", "flite:rms", "festival"].map(voice_named).into_iter().collect();
+    let voices: Result<Vec<_>, _> = ["espeak-ng:en-us", "flite:slt", "flite:rms", "festival"]
+        .map(voice_named)
+        .into_iter()
+        .collect();
     match voices {
         Ok(voices) => Some(voices),
         Err(why) => {
@@ -55,8 +57,9 @@ fn answer_until_done(
     measured: &mut Measured,
     stop_after: usize,
 ) -> Value {
-    let (_, mut line) =
-        trace.wait_for("listening", Duration::from_secs(60), |line| line["event"] == "listening");
+    let (_, mut line) = trace.wait_for("listening", Duration::from_secs(60), |line| {
+        line["event"] == "listening"
+    });
     let mut taken = 0;
     let mut tries = 0;
     while !line["done"].as_bool().unwrap() && taken < stop_after {
@@ -80,7 +83,9 @@ fn answer_until_done(
                     let again = ["refused", "questioned", "asked back"].contains(&event.as_str());
                     if !again {
                         measured.at_once += u32::from(tries == 1);
-                        measured.delays.push(begun.elapsed().as_secs_f64() - speech.max(played - 0.2));
+                        measured
+                            .delays
+                            .push(begun.elapsed().as_secs_f64() - speech.max(played - 0.2));
                         tries = 0;
                         taken += 1;
                     }
@@ -111,10 +116,18 @@ fn network_sockets(pid: u32) -> Vec<String> {
     }
     let mut found = Vec::new();
     for process in family(pid) {
-        for entry in fs::read_dir(format!("/proc/{process}/fd")).into_iter().flatten().flatten() {
-            let Ok(target) = fs::read_link(entry.path()) else { continue };
+        for entry in fs::read_dir(format!("/proc/{process}/fd"))
+            .into_iter()
+            .flatten()
+            .flatten()
+        {
+            let Ok(target) = fs::read_link(entry.path()) else {
+                continue;
+            };
             let target = target.to_string_lossy().into_owned();
-            let inode = target.strip_prefix("socket:[").and_then(|rest| rest.strip_suffix(']'));
+            let inode = target
+                .strip_prefix("socket:[")
+                .and_then(|rest| rest.strip_suffix(']'));
             if inode.is_some_and(|inode| inodes.contains(inode)) {
                 found.push(format!("process {process}: {target}"));
             }
@@ -128,7 +141,10 @@ fn family(pid: u32) -> Vec<u32> {
     let tasks = format!("/proc/{pid}/task");
     for task in fs::read_dir(tasks).into_iter().flatten().flatten() {
         let children = fs::read_to_string(task.path().join("children")).unwrap_or_default();
-        for child in children.split_whitespace().filter_map(|child| child.parse().ok()) {
+        for child in children
+            .split_whitespace()
+            .filter_map(|child| child.parse().ok())
+        {
             all.extend(family(child));
         }
     }
@@ -137,9 +153,14 @@ fn family(pid: u32) -> Vec<u32> {
 
 #[test]
 fn a_wheel_goes_back_on_by_voice() {
-    let (Some(pulse), Some(voices)) = (Pulse::start(), voices()) else { return };
+    let (Some(pulse), Some(voices)) = (Pulse::start(), voices()) else {
+        return;
+    };
     if !benchcall::hear::has_ears() {
-        pulse::untested("a job by voice", "the speech library and model (./models-fetch.sh)");
+        pulse::untested(
+            "a job by voice",
+            "the speech library and model (./models-fetch.sh)",
+        );
         return;
     }
     let folder = tempfile::tempdir().unwrap();
@@ -150,10 +171,23 @@ fn a_wheel_goes_back_on_by_voice() {
     let mut measured = Measured::default();
 
     // The job is broken off in the middle by kill -9 and taken up where it was.
-    let before =
-        answer_until_done(&pulse, folder.path(), &voices, &mut trace, &mut measured, 16);
-    assert_eq!(network_sockets(program.0.id()), Vec::<String>::new(), "a socket to a network");
-    assert!(family(program.0.id()).len() >= 2, "the recogniser is a child process");
+    let before = answer_until_done(
+        &pulse,
+        folder.path(),
+        &voices,
+        &mut trace,
+        &mut measured,
+        16,
+    );
+    assert_eq!(
+        network_sockets(program.0.id()),
+        Vec::<String>::new(),
+        "a socket to a network"
+    );
+    assert!(
+        family(program.0.id()).len() >= 2,
+        "the recogniser is a child process"
+    );
     program.kill();
     let mut command = Program::command(folder.path(), "procedures/wheel-refit.ron");
     pulse.give_to(&mut command);
@@ -164,8 +198,14 @@ fn a_wheel_goes_back_on_by_voice() {
     for same in ["job", "step", "may_say", "wants"] {
         assert_eq!(before[same], after[same], "{same} after the kill");
     }
-    let last =
-        answer_until_done(&pulse, folder.path(), &voices, &mut trace, &mut measured, usize::MAX);
+    let last = answer_until_done(
+        &pulse,
+        folder.path(),
+        &voices,
+        &mut trace,
+        &mut measured,
+        usize::MAX,
+    );
     assert_eq!(last["done"], true);
     assert_eq!(program.end(Duration::from_secs(10)), Some(0));
 
@@ -173,18 +213,24 @@ fn a_wheel_goes_back_on_by_voice() {
     let entries = store.entries(last["job"].as_i64().unwrap()).unwrap();
     let events: Vec<&Event> = entries.iter().flat_map(|entry| &entry.events).collect();
     let bolts = |step: &str| {
-        let bolt = |event: &&&Event| {
-            matches!(event, Event::Claimed { step: at, claim: Claim::Bolt { .. } } if at.as_str() == step)
-        };
+        let bolt = |event: &&&Event| matches!(event, Event::Claimed { step: at, claim: Claim::Bolt { .. } } if at.as_str() == step);
         events.iter().filter(bolt).count()
     };
     assert_eq!(bolts("tighten"), 15, "five nuts in three passes");
     assert_eq!(bolts("light-pass"), 5);
-    let holds = events
-        .iter()
-        .filter(|event| matches!(event, Event::Claimed { claim: Claim::Hold { .. }, .. }));
+    let holds = events.iter().filter(|event| {
+        matches!(
+            event,
+            Event::Claimed {
+                claim: Claim::Hold { .. },
+                ..
+            }
+        )
+    });
     assert_eq!(holds.count(), 2);
-    let readings = events.iter().filter(|event| matches!(event, Event::ReadingTaken { .. }));
+    let readings = events
+        .iter()
+        .filter(|event| matches!(event, Event::ReadingTaken { .. }));
     assert_eq!(readings.count(), 2);
     assert_eq!(events.last(), Some(&&Event::Finished));
     // The record and the trace tell the same.
@@ -216,13 +262,23 @@ fn a_wheel_goes_back_on_by_voice() {
 /// The program speaks through the loudspeaker, and what it says there is no answer.
 #[test]
 fn its_own_voice_is_heard_and_not_believed() {
-    let (Some(pulse), Some(voices)) = (Pulse::start(), voices()) else { return };
+    let (Some(pulse), Some(voices)) = (Pulse::start(), voices()) else {
+        return;
+    };
     if !benchcall::hear::has_ears() {
-        pulse::untested("its own voice", "the speech library and model (./models-fetch.sh)");
+        pulse::untested(
+            "its own voice",
+            "the speech library and model (./models-fetch.sh)",
+        );
         return;
     }
     // The loudspeaker sounds into the room.
-    pulse.pactl(&["load-module", "module-loopback", "source=speaker.monitor", "sink=room"]);
+    pulse.pactl(&[
+        "load-module",
+        "module-loopback",
+        "source=speaker.monitor",
+        "sink=room",
+    ]);
     let folder = tempfile::tempdir().unwrap();
     let mut command = Program::command(folder.path(), "procedures/pump-cover.ron");
     pulse.give_to(&mut command);
@@ -230,7 +286,9 @@ fn its_own_voice_is_heard_and_not_believed() {
     let mut trace = Follower::new(folder.path().join("trace.jsonl"));
     let patience = Duration::from_secs(60);
     trace.wait_for("the voice", patience, |line| line["event"] == "speaking");
-    trace.wait_for("the voice's end", patience, |line| line["event"] == "spoken");
+    trace.wait_for("the voice's end", patience, |line| {
+        line["event"] == "spoken"
+    });
     // Asked for help, it says the very words that would be commands.
     let (wav, _) = spoken(folder.path(), &voices[0], &["assistance required"], 0.0);
     std::thread::sleep(Duration::from_secs(1));
@@ -238,7 +296,15 @@ fn its_own_voice_is_heard_and_not_believed() {
     trace.wait_for("the help", patience, |line| line["event"] == "told");
     trace.wait_for("the help's end", patience, |line| line["event"] == "spoken");
     std::thread::sleep(Duration::from_secs(2));
-    let by_voice: Vec<_> =
-        trace.lines().iter().filter(|line| line["by"] == "voice").cloned().collect();
-    assert_eq!(by_voice.len(), 1, "its own words became commands: {by_voice:?}");
+    let by_voice: Vec<_> = trace
+        .lines()
+        .iter()
+        .filter(|line| line["by"] == "voice")
+        .cloned()
+        .collect();
+    assert_eq!(
+        by_voice.len(),
+        1,
+        "its own words became commands: {by_voice:?}"
+    );
 }

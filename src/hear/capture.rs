@@ -63,6 +63,14 @@ pub struct Microphone {
     retry_after: Duration,
 }
 
+/// Tells whether the default microphone, or the one of that id or name, can be opened.
+///
+/// # Errors
+/// Why it cannot, with the cure where there is one.
+pub fn microphone_here(wanted: Option<String>) -> Result<(), String> {
+    Microphone::new(wanted).open().map(drop)
+}
+
 /// Appends what has arrived, mixed to mono; returns how many samples that were.
 type Take = Box<dyn FnMut(&mut Vec<i16>) -> usize + Send>;
 
@@ -102,7 +110,7 @@ impl Microphone {
                 })
                 .ok_or_else(|| {
                     format!(
-                        "No microphone is called {wanted:?}: --list-devices shows those there are"
+                        "No microphone is called {wanted:?}: `benchcall devices` shows those there are"
                     )
                 }),
         }

@@ -20,7 +20,7 @@ mod wire;
 
 pub use child::child_main;
 pub use ears::{Ears, EarsOptions, SourceKind};
-pub use model::{model_place, why_deaf, words_unknown};
+pub use model::{ModelWords, has_ears, model_place, why_deaf, words_unknown};
 pub use source::{Pace, Source, SourceState};
 
 use serde::{Deserialize, Serialize};

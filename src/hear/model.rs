@@ -1,8 +1,11 @@
 //! Where the speech model lies, what it knows, and what to say where there is none.
 
+use std::collections::BTreeSet;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
+
+use crate::procedure::Words;
 
 /// What a program says that was built without the speech library.
 pub const NO_LIBRARY: &str =
@@ -40,6 +43,45 @@ pub fn why_deaf() -> Option<String> {
     }
 }
 
+/// Tells whether this program can hear: it was built with the library, and there is a model.
+pub fn has_ears() -> bool {
+    why_deaf().is_none()
+}
+
+/// What the speech model knows of the words of one text.
+pub struct ModelWords {
+    unknown: BTreeSet<String>,
+}
+
+impl ModelWords {
+    /// Asks the model about every word of `text`, all at once; none where there is no model to ask.
+    pub fn of(text: &str) -> Option<ModelWords> {
+        if !has_ears() {
+            return None;
+        }
+        let words: BTreeSet<&str> = text
+            .split(|c: char| !c.is_ascii_lowercase() && c != '\'')
+            .filter(|word| !word.is_empty())
+            .collect();
+        let words: Vec<&str> = words.into_iter().collect();
+        let program = std::env::current_exe().ok()?;
+        let unknown = words_unknown(&program, &model_place()?, &words).ok()?;
+        Some(ModelWords {
+            unknown: unknown.into_iter().collect(),
+        })
+    }
+}
+
+impl Words for ModelWords {
+    fn unknown(&self, words: &[&str]) -> Vec<String> {
+        words
+            .iter()
+            .filter(|word| self.unknown.contains(**word))
+            .map(|w| w.to_string())
+            .collect()
+    }
+}
+
 /// Returns those of `words` that the model in `model` does not know, asking a child of `program`
 /// (benchcall itself).
 ///
@@ -57,10 +99,11 @@ pub fn words_unknown(program: &Path, model: &Path, words: &[&str]) -> Result<Vec
         .stderr(Stdio::piped())
         .spawn()
         .map_err(cannot)?;
+    let lines: String = words.iter().map(|word| format!("{word}\n")).collect();
     if let Some(mut input) = child.stdin.take() {
-        // One line a word; a child that ended early is told by its exit code below.
-        let lines: String = words.iter().map(|word| format!("{word}\n")).collect();
-        let _ = input.write_all(lines.as_bytes());
+        // On a thread of its own: the child answers while it is still being asked. One that ended
+        // early is told by its exit code below.
+        std::thread::spawn(move || input.write_all(lines.as_bytes()));
     }
     let output = child.wait_with_output().map_err(cannot)?;
     if output.status.success() {

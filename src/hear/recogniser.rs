@@ -74,10 +74,8 @@ impl Decoder for Recogniser {
 
     fn decode(&mut self, graph: Graph<'_>, samples: &[i16], count: u16) -> Vec<Alternative> {
         match graph {
-            Graph::Closed(grammar) => {
-                Recognizer::new_with_grammar(&self.model, self.rate, grammar)
-                    .map_or_else(Vec::new, |mut fresh| decode(&mut fresh, samples, count))
-            }
+            Graph::Closed(grammar) => Recognizer::new_with_grammar(&self.model, self.rate, grammar)
+                .map_or_else(Vec::new, |mut fresh| decode(&mut fresh, samples, count)),
             Graph::Open => {
                 if self.open.is_none() {
                     self.open = Recognizer::new(&self.model, self.rate);
@@ -106,7 +104,11 @@ fn decode(recogniser: &mut Recognizer, samples: &[i16], count: u16) -> Vec<Alter
             .map(|one| Alternative {
                 text: one.text.trim().to_string(),
                 confidence: one.confidence,
-                words: one.result.iter().map(|word| (word.start, word.end)).collect(),
+                words: one
+                    .result
+                    .iter()
+                    .map(|word| (word.start, word.end))
+                    .collect(),
             })
             .collect(),
         CompleteResult::Single(_) => Vec::new(),

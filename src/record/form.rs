@@ -97,6 +97,9 @@ pub enum EventForm {
         file: String,
         seconds: u32,
     },
+    NoteLost {
+        why: String,
+    },
     Finished {},
 }
 
@@ -182,6 +185,7 @@ impl From<&Event> for EventForm {
             Event::SpokeUp => EventForm::SpokeUp {},
             Event::NoteBegan => EventForm::NoteBegan {},
             Event::NoteKept { file, seconds } => EventForm::NoteKept { file, seconds },
+            Event::NoteLost { why } => EventForm::NoteLost { why },
             Event::Finished => EventForm::Finished {},
         }
     }
@@ -297,6 +301,7 @@ impl TryFrom<EventForm> for Event {
             EventForm::SpokeUp {} => Event::SpokeUp,
             EventForm::NoteBegan {} => Event::NoteBegan,
             EventForm::NoteKept { file, seconds } => Event::NoteKept { file, seconds },
+            EventForm::NoteLost { why } => Event::NoteLost { why },
             EventForm::Finished {} => Event::Finished,
         })
     }

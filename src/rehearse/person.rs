@@ -9,7 +9,6 @@ use chrono::TimeDelta;
 use super::room::{CHUNK, RATE, Room};
 use super::voices::SyntheticVoice;
 use crate::clock::RehearsedClock;
-use crate::hear::numbers;
 use crate::hear::{Source, SourceState};
 use crate::run::Figure;
 use crate::trace::{Line, Wants};
@@ -72,13 +71,23 @@ pub struct RoomSource {
 impl SharedRoom {
     /// Shares a room; `paced` keeps its sound going all the time.
     pub fn new(room: Room, paced: bool) -> SharedRoom {
-        let inner = Inner { room, flowing: paced, paced, closed: false };
-        SharedRoom { inner: Arc::new((Mutex::new(inner), Condvar::new())) }
+        let inner = Inner {
+            room,
+            flowing: paced,
+            paced,
+            closed: false,
+        };
+        SharedRoom {
+            inner: Arc::new((Mutex::new(inner), Condvar::new())),
+        }
     }
 
     /// Returns a microphone in the room; `clock` goes with the sound it takes.
     pub fn microphone(&self, clock: Option<RehearsedClock>) -> RoomSource {
-        RoomSource { room: self.clone(), clock }
+        RoomSource {
+            room: self.clone(),
+            clock,
+        }
     }
 
     /// Ends the sound.
@@ -89,7 +98,9 @@ impl SharedRoom {
     fn change<T>(&self, change: impl FnOnce(&mut Inner) -> T) -> T {
         let (inner, changed) = &*self.inner;
         // A panic elsewhere leaves the room as it was: there is nothing half done in it.
-        let mut inner = inner.lock().unwrap_or_else(|poisoned| poisoned.into_inner());
+        let mut inner = inner
+            .lock()
+            .unwrap_or_else(|poisoned| poisoned.into_inner());
         let result = change(&mut inner);
         changed.notify_all();
         result
@@ -103,18 +114,28 @@ impl Source for RoomSource {
 
     fn next(&mut self, samples: &mut Vec<i16>) -> SourceState {
         let (inner, changed) = &*self.room.inner;
-        let mut inner = inner.lock().unwrap_or_else(|poisoned| poisoned.into_inner());
-        while !inner.flowing && !inner.closed {
-            inner = changed.wait(inner).unwrap_or_else(|poisoned| poisoned.into_inner());
+        let mut inner = inner
+            .lock()
+            .unwrap_or_else(|poisoned| poisoned.into_inner());
+        if !inner.flowing && !inner.closed {
+            let waited = changed.wait_timeout(inner, Duration::from_millis(100));
+            inner = waited.unwrap_or_else(|poisoned| poisoned.into_inner()).0;
+        }
+        if !inner.flowing && !inner.closed {
+            return SourceState::Nothing;
         }
         if inner.closed {
             return SourceState::Ended;
         }
-        inner.room.next_chunk(samples);
+        let mut chunk = Vec::with_capacity(CHUNK);
+        inner.room.next_chunk(&mut chunk);
+        samples.extend(chunk);
         if let Some(clock) = &self.clock {
-            clock.pass(TimeDelta::milliseconds((CHUNK * 1000 / RATE as usize) as i64));
+            clock.pass(TimeDelta::milliseconds(
+                (CHUNK * 1000 / RATE as usize) as i64,
+            ));
         }
-        SourceState::More
+        SourceState::Sound
     }
 }
 
@@ -131,7 +152,11 @@ enum Answer {
 impl Person {
     /// Puts a person with `voices` (at least one; taken in turn) into `room`, following `lines`.
     pub fn new(voices: Vec<SyntheticVoice>, room: SharedRoom, lines: Receiver<Line>) -> Person {
-        Person { voices, room, lines }
+        Person {
+            voices,
+            room,
+            lines,
+        }
     }
 
     /// Does the whole job by voice. `progress` is told of everything said.
@@ -150,7 +175,9 @@ impl Person {
         let mut tries = 0;
         loop {
             let Some(now) = line else {
-                summary.stopped_at.get_or_insert("the program no longer answers".into());
+                summary
+                    .stopped_at
+                    .get_or_insert("the program no longer answers".into());
                 break;
             };
             if now.done {
@@ -176,7 +203,11 @@ impl Person {
                 Answer::AskedAgain | Answer::Missed => {
                     summary.again += 1;
                     let missed = answer == Answer::Missed;
-                    progress(if missed { "  not understood" } else { "  asked again" });
+                    progress(if missed {
+                        "  not understood"
+                    } else {
+                        "  asked again"
+                    });
                     if tries >= MOST_TRIES {
                         summary.stopped_at = Some(format!("\"{words}\" was not understood"));
                         break;
@@ -197,7 +228,9 @@ impl Person {
 
     /// Says words and waits for what comes of them; returns the newest line too.
     fn say(&self, voice: &SyntheticVoice, words: &str, now: Line) -> (Answer, Option<Line>) {
-        let Ok(speech) = voice.render(words) else { return (Answer::Missed, Some(now)) };
+        let Ok(speech) = voice.render(words) else {
+            return (Answer::Missed, Some(now));
+        };
         let pause = vec![0; (PAUSE.as_secs_f64() * f64::from(RATE)) as usize];
         self.room.change(|inner| {
             inner.room.queue([pause, speech].concat());
@@ -225,15 +258,20 @@ impl Person {
                         while let Ok(more) = self.lines.recv_timeout(Duration::from_millis(60)) {
                             line = more;
                         }
-                        let answer = if again { Answer::AskedAgain } else { Answer::Taken };
+                        let answer = if again {
+                            Answer::AskedAgain
+                        } else {
+                            Answer::Taken
+                        };
                         return (answer, Some(line));
                     }
                 }
                 Err(RecvTimeoutError::Timeout) => {}
                 Err(RecvTimeoutError::Disconnected) => return (Answer::Gone, None),
             }
-            let (busy, position) =
-                self.room.change(|inner| (inner.room.busy(), inner.room.position()));
+            let (busy, position) = self
+                .room
+                .change(|inner| (inner.room.busy(), inner.room.position()));
             if busy {
                 quiet_since = None;
             } else {
@@ -270,7 +308,10 @@ fn way_forward(line: &Line) -> Option<String> {
     if let Some(wants) = &line.wants {
         return Some(reading_within(wants));
     }
-    line.may_say.first().map(|first| first.say.clone()).filter(|say| say != "time remaining")
+    line.may_say
+        .first()
+        .map(|first| first.say.clone())
+        .filter(|say| say != "time remaining")
 }
 
 /// A reading in the middle of its limits, digit by digit as it is asked for.
@@ -281,7 +322,7 @@ fn reading_within(wants: &Wants) -> String {
     let middle = f64::midpoint(wants.low, wants.high);
     let digits = format!("{middle:0width$.decimals$}");
     match digits.parse::<Figure>() {
-        Ok(figure) => numbers::for_the_synthetic_voice(&figure.to_string()),
+        Ok(figure) => figure.spoken(),
         Err(_) => digits,
     }
 }
@@ -302,6 +343,9 @@ mod tests {
         };
         assert_eq!(reading_within(&wants(105.0, 115.0, 3, 0)), "one one zero");
         assert_eq!(reading_within(&wants(90.0, 100.0, 3, 0)), "zero nine five");
-        assert_eq!(reading_within(&wants(0.0, 0.1, 1, 2)), "zero point zero five");
+        assert_eq!(
+            reading_within(&wants(0.0, 0.1, 1, 2)),
+            "zero point zero five"
+        );
     }
 }

@@ -9,7 +9,10 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
         run.remember();
     }
     let state = &mut run.state;
-    if !matches!(event, Event::WaitEnded { .. } | Event::NoteKept { .. }) {
+    if !matches!(
+        event,
+        Event::WaitEnded { .. } | Event::NoteKept { .. } | Event::NoteLost { .. }
+    ) {
         state.showing = None;
         state.doubt = None;
     }
@@ -87,7 +90,7 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
         Event::FellSilent => state.silent = true,
         Event::SpokeUp => state.silent = false,
         Event::NoteBegan => state.noting = true,
-        Event::NoteKept { .. } => state.noting = false,
+        Event::NoteKept { .. } | Event::NoteLost { .. } => state.noting = false,
         Event::Finished => state.finished = true,
     }
 }

@@ -48,6 +48,10 @@ pub enum Command {
         file: String,
         seconds: u32,
     },
+    /// A voice note could not be kept.
+    NoteLost {
+        why: String,
+    },
 }
 
 /// Why a step is skipped.

@@ -39,6 +39,7 @@ pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
                 seconds: *seconds,
             }]);
         }
+        Command::NoteLost { why } => return Ok(vec![Event::NoteLost { why: why.clone() }]),
         // Stopping is the safe side: never asked back, never refused.
         Command::Stop => return Ok(vec![Event::Stopped]),
         _ => {}

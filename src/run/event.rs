@@ -89,6 +89,9 @@ pub enum Event {
         file: String,
         seconds: u32,
     },
+    NoteLost {
+        why: String,
+    },
     Finished,
 }
 
@@ -166,6 +169,7 @@ impl Event {
             Event::SpokeUp => "voice on",
             Event::NoteBegan => "note began",
             Event::NoteKept { .. } => "note kept",
+            Event::NoteLost { .. } => "note lost",
             Event::Finished => "finished",
         }
     }

@@ -65,8 +65,16 @@ pub fn offer(run: &Run, begun: Time, changed: bool, around: &Surroundings) -> Vi
         detail,
         cautions: Vec::new(),
         may_say: vec![
-            line(crate::understand::GO_ON, "goes on where it was left", "Space"),
-            line(crate::understand::BEGIN_AFRESH, "begins a new job; the record stays", "N"),
+            line(
+                crate::understand::GO_ON,
+                "goes on where it was left",
+                "Space",
+            ),
+            line(
+                crate::understand::BEGIN_AFRESH,
+                "begins a new job; the record stays",
+                "N",
+            ),
         ],
         heard: around.heard.clone(),
         outcome: around.outcome.clone(),
@@ -171,7 +179,8 @@ fn key(command: &Command) -> &'static str {
         Command::VoiceNote => "N",
         Command::Stop => "S",
         Command::RemainSilent | Command::SpeakAloud => "V",
-        Command::Reading(_) | Command::Begin | Command::Tick | Command::NoteKept { .. } => "",
+        Command::Reading(_) | Command::Begin | Command::Tick => "",
+        Command::NoteKept { .. } | Command::NoteLost { .. } => "",
     }
 }
 

@@ -33,8 +33,6 @@ pub struct View {
     /// What the machine does without, each in one line (no microphone, no model, no voice).
     pub notices: Vec<String>,
     pub ears: EarsView,
-    /// Whether a reading is wanted, so that digits can be keyed in.
-    pub wants_digits: bool,
 }
 
 /// What the picture is; each looks different at a glance, without colour too.

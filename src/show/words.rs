@@ -115,6 +115,7 @@ pub fn spoken(run: &Run, events: &[Event], now: Time, zone: FixedOffset) -> Stri
             Event::SpokeUp => said.push("Voice on.".into()),
             Event::NoteBegan => return "Voice note. Speak now.".into(),
             Event::NoteKept { .. } => return "Note kept.".into(),
+            Event::NoteLost { why } => return format!("The note is lost. {why}"),
             Event::Told(Topic::Time) => return times(run, now),
             Event::Told(Topic::Torque) => return torque(run),
             Event::Told(Topic::Parts) => return gather(&run.procedure().gather).join(". "),

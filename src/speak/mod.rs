@@ -74,6 +74,14 @@ pub enum VoiceNews {
     },
 }
 
+/// Lists the loudspeakers by the names that [`VoiceOptions::device`] takes.
+///
+/// # Errors
+/// One line where the sound system cannot be asked.
+pub fn loudspeakers() -> Result<Vec<String>, String> {
+    output::names()
+}
+
 /// The program's voice. Dropping it ends what is being said.
 #[derive(Debug)]
 pub struct Voice {

@@ -74,7 +74,12 @@ pub fn spoken(folder: &Path, voice: &SyntheticVoice, texts: &[&str], gap: f64) -
     }
     let end_of_speech = samples.len() as f64 / f64::from(rate);
     samples.extend(quiet(if texts.len() > 1 { 2.0 } else { 0.05 }));
-    let name: String = texts.concat().chars().filter(char::is_ascii_alphabetic).take(40).collect();
+    let name: String = texts
+        .concat()
+        .chars()
+        .filter(char::is_ascii_alphabetic)
+        .take(40)
+        .collect();
     let path = folder.join(format!("{name}-{}.wav", texts.len()));
     let spec = hound::WavSpec {
         channels: 1,
@@ -83,7 +88,9 @@ pub fn spoken(folder: &Path, voice: &SyntheticVoice, texts: &[&str], gap: f64) -
         sample_format: hound::SampleFormat::Int,
     };
     let mut writer = hound::WavWriter::create(&path, spec).unwrap();
-    samples.into_iter().for_each(|sample| writer.write_sample(sample).unwrap());
+    samples
+        .into_iter()
+        .for_each(|sample| writer.write_sample(sample).unwrap());
     writer.finalize().unwrap();
     (path, end_of_speech)
 }
@@ -92,7 +99,10 @@ pub fn spoken(folder: &Path, voice: &SyntheticVoice, texts: &[&str], gap: f64) -
 /// that may be said.
 pub fn way_forward(line: &serde_json::Value) -> String {
     if let Some(wants) = line["wants"].as_object() {
-        let middle = f64::midpoint(wants["low"].as_f64().unwrap(), wants["high"].as_f64().unwrap());
+        let middle = f64::midpoint(
+            wants["low"].as_f64().unwrap(),
+            wants["high"].as_f64().unwrap(),
+        );
         let decimals = wants["decimals"].as_u64().unwrap() as usize;
         let digits = wants["digits"].as_u64().unwrap() as usize;
         let width = digits + decimals + usize::from(decimals > 0);
