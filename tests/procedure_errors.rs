@@ -73,7 +73,7 @@ fn a_file_that_is_too_large_is_refused_with_its_size() {
     assert_eq!(findings.len(), 1);
     assert_eq!(
         findings[0].message,
-        "wheel.ron has 2.0 MiB; a procedure file has at most 1 MiB"
+        "A procedure file has at most 1 MiB, but wheel.ron has 2.0 MiB"
     );
 }
 
@@ -120,6 +120,38 @@ fn the_procedures_that_come_with_the_program_are_sound() {
         count += 1;
     }
     assert!(count >= 2);
+}
+
+/// What other editors and other authors write for the same.
+#[test]
+fn other_ways_to_write_the_same_are_read_the_same() {
+    let plain = r#"(title: "Lower", subject: "Fire engine", steps: [
+        (id: "lower", say: "Lower.", fasten: (bolts: 4, passes: [(torque: "20 N·m"), (torque: "30 N·m")])),
+    ])"#;
+    let expected = read("plain.ron", plain.as_bytes(), &NoChocks);
+    assert!(expected.is_ok(), "{expected:?}");
+    let named = plain
+        .replacen('(', "Procedure(", 1)
+        .replace("(id", "Step(id")
+        .replace("(bolts", "Fasten(bolts")
+        .replace("(torque", "Pass(torque");
+    for other in [
+        plain.replace('\n', "\r\n"),
+        format!("\u{feff}{plain}"),
+        format!(
+            "/* a note /* within */ */ {} // the end",
+            plain.replace("],", "], // one\n")
+        ),
+        plain.replace("\"Lower.\"", "r#\"Lower.\"#"),
+        plain.replace("Lower.", "Low\\u{65}r."),
+        named,
+    ] {
+        assert_eq!(
+            read("other.ron", other.as_bytes(), &NoChocks),
+            expected,
+            "{other}"
+        );
+    }
 }
 
 /// The record keeps a job's procedure as JSON.

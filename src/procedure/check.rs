@@ -151,7 +151,7 @@ fn check_given_order(fasten: &Fasten, place: Place, findings: &mut Findings) {
             } else {
                 Finding::error(
                     span,
-                    format!("The order calls {called} {bolt}, but there are {bolts}"),
+                    format!("The order calls {called} {bolt}, but there are only {bolts}"),
                 )
                 .help(format!("the numbers go from 1 to {bolts}"))
             }
@@ -230,7 +230,10 @@ fn check_reading(reading: &Reading, place: Place, findings: &mut Findings) {
                 "A reading has 1 to 4 digits before the point, not {}",
                 reading.digits
             ),
-            "more are not heard reliably: choose a unit that needs fewer".into(),
+            match reading.digits {
+                0 => "a reading below one begins with a spoken zero: write 1".into(),
+                _ => "more are not heard reliably: choose a unit that needs fewer".into(),
+            },
         );
     }
     if !decimals_fit {

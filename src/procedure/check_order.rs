@@ -9,6 +9,7 @@ use super::check::Draft;
 use super::finding::{Finding, Findings, clipped};
 use super::model::Step;
 use super::place::Place;
+use super::values::Text;
 
 /// Reports broken rules of order and conditions.
 pub(super) fn check_order(draft: &Draft, findings: &mut Findings) {
@@ -30,6 +31,14 @@ fn check_after(draft: &Draft, findings: &mut Findings) {
     for (number, step) in steps.iter().enumerate() {
         numbers.entry(step.id.as_str()).or_insert(number);
     }
+    // The steps that each step waits for, by number.
+    let awaited: Vec<Vec<usize>> = steps
+        .iter()
+        .map(|step| {
+            let known = step.after.iter().filter_map(|id| numbers.get(id.as_str()));
+            known.copied().collect()
+        })
+        .collect();
     for (number, step) in steps.iter().enumerate() {
         for (i, id) in step.after.iter().enumerate() {
             let span = draft.places.step(number).field("after").entry(i).span();
@@ -49,7 +58,7 @@ fn check_after(draft: &Draft, findings: &mut Findings) {
                 }),
                 Some(&other) if other > number => findings.error(span.start, |_| {
                     let line = draft.places.line_of_step(other);
-                    match circle(steps, &numbers, other, number) {
+                    match circle(steps, &awaited, other, number) {
                         Some(circle) => {
                             let message = format!("Steps wait for each other in a circle: {circle}");
                             Finding::error(span, message)
@@ -71,37 +80,34 @@ fn check_after(draft: &Draft, findings: &mut Findings) {
 }
 
 /// Returns the way by which step `from` waits, over others, for step `to`, in words.
-fn circle(
-    steps: &[Step],
-    numbers: &BTreeMap<&str, usize>,
-    from: usize,
-    to: usize,
-) -> Option<String> {
-    let mut came_from: BTreeMap<usize, usize> = BTreeMap::from([(from, from)]);
+fn circle(steps: &[Step], awaited: &[Vec<usize>], from: usize, to: usize) -> Option<String> {
+    // The step from which each was reached first.
+    let mut before: Vec<Option<usize>> = vec![None; steps.len()];
+    before[from] = Some(from);
     let mut queue = VecDeque::from([from]);
-    while let Some(number) = queue.pop_front() {
-        if number == to {
-            let mut way = vec![to];
-            let mut at = to;
-            while at != from {
-                at = came_from[&at];
-                way.push(at);
-            }
-            way.push(to);
-            let way: Vec<String> = way.iter().map(|&n| format!("`{}`", steps[n].id)).collect();
-            let way: Vec<String> = way.into_iter().rev().collect();
-            return Some(way.join(" after "));
-        }
-        for id in &steps[number].after {
-            if let Some(&next) = numbers.get(id.as_str())
-                && !came_from.contains_key(&next)
-            {
-                came_from.insert(next, number);
+    while let Some(number) = queue.pop_front()
+        && before[to].is_none()
+    {
+        for &next in &awaited[number] {
+            if before[next].is_none() {
+                before[next] = Some(number);
                 queue.push_back(next);
             }
         }
     }
-    None
+    let mut way = vec![to];
+    let mut at = to;
+    while at != from {
+        at = before[at]?;
+        way.push(at);
+    }
+    way.push(to);
+    let way: Vec<String> = way
+        .iter()
+        .rev()
+        .map(|&number| format!("`{}`", steps[number].id))
+        .collect();
+    Some(way.join(" after "))
 }
 
 /// Reports conditions that are used but not declared, or declared but not used.
@@ -152,7 +158,7 @@ fn check_declared(draft: &Draft, findings: &mut Findings) {
     }
 }
 
-fn uses(step: &Step) -> [(&'static str, &[super::values::Text]); 4] {
+fn uses(step: &Step) -> [(&'static str, &[Text]); 4] {
     [
         ("needs", &step.needs),
         ("forbidden_while", &step.forbidden_while),
@@ -185,9 +191,10 @@ fn check_contradiction(step: &Step, place: Place, findings: &mut Findings) {
 }
 
 /// Follows the conditions through the steps in the order of the file and reports each step that
-/// comes at the wrong time.
+/// comes at the wrong time. Conditions that are not declared are left out: most are slips of the pen.
 fn follow_conditions(draft: &Draft, findings: &mut Findings) {
     let steps = &draft.procedure.steps;
+    let declared = |condition: &&Text| draft.procedure.conditions.contains(condition);
     // Each condition that is set, with the step that set it.
     let mut set: BTreeMap<&str, usize> = BTreeMap::new();
     for (number, step) in steps.iter().enumerate() {
@@ -214,7 +221,7 @@ fn follow_conditions(draft: &Draft, findings: &mut Findings) {
             });
         }
         for (i, condition) in step.needs.iter().enumerate() {
-            if set.contains_key(condition.as_str()) {
+            if set.contains_key(condition.as_str()) || !declared(&condition) {
                 continue;
             }
             let span = place.field("needs").entry(i).span();

@@ -64,7 +64,7 @@ const TEXTS: Shape = Shape::List(&TEXT, MOST_ENTRIES);
 const ID: Shape = Shape::Quoted(fits::<StepId>, "an id such as \"lower-axle\"", &[]);
 const TORQUE: Shape = Shape::Quoted(
     fits::<Torque>,
-    "a torque such as \"110 N·m\", its unit N·m, lbf·ft, lbf·in or kgf·m",
+    "a torque such as \"110 N·m\" or \"80 lbf·ft\"",
     &["N·m", "lbf·ft", "lbf·in", "kgf·m"],
 );
 pub(super) const SHARE: Shape = Shape::Number(fits::<Share>, PASSES);
@@ -284,5 +284,82 @@ pub(super) fn listed(words: &[&str], and: &str) -> String {
     match quoted.split_last() {
         Some((last, rest)) if !rest.is_empty() => format!("{} {and} {last}", rest.join(", ")),
         _ => quoted.concat(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::model::{
+        Caution, Fasten, Fastener, FollowUp, Gather, Hold, Procedure, Reading, Signal, Step,
+        StepKind, Threads, Wait,
+    };
+    use super::*;
+
+    /// Returns the names that `T` says it has when given one that it has not.
+    fn names_of<T: DeserializeOwned>(written: &str) -> Vec<&'static str> {
+        match ron_options()
+            .from_str::<T>(written)
+            .map(|_| ())
+            .unwrap_err()
+            .code
+        {
+            ron::Error::NoSuchStructField { expected, .. }
+            | ron::Error::NoSuchEnumVariant { expected, .. } => expected.to_vec(),
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[track_caller]
+    fn same_fields<T: DeserializeOwned>(fields: &Fields) {
+        let mut tabled: Vec<&str> = fields.names().collect();
+        let mut typed = names_of::<T>("(zzz: 0)");
+        tabled.sort_unstable();
+        typed.sort_unstable();
+        assert_eq!(tabled, typed);
+    }
+
+    #[track_caller]
+    fn same_words<T: DeserializeOwned>(fields: &Fields, field: &str) {
+        let Some((_, Shape::OneOf(words))) = fields.find(field) else {
+            panic!("{field} is no word");
+        };
+        assert_eq!(words, names_of::<T>("Zzz"));
+    }
+
+    #[test]
+    fn tables_name_the_fields_of_the_types() {
+        same_fields::<Procedure>(&PROCEDURE);
+        same_fields::<Gather>(&GATHER);
+        same_fields::<Caution>(&CAUTION);
+        same_fields::<Step>(&STEP);
+        same_fields::<Fasten>(&FASTEN);
+        same_fields::<Reading>(&READING);
+        same_fields::<Wait>(&WAIT);
+        same_fields::<Hold>(&HOLD);
+        same_fields::<FollowUp>(&FOLLOW_UP);
+    }
+
+    #[test]
+    fn tables_name_the_words_of_the_types() {
+        same_words::<Signal>(&CAUTION, "signal");
+        same_words::<StepKind>(&STEP, "kind");
+        same_words::<Threads>(&FASTEN, "threads");
+        same_words::<Fastener>(&FASTEN, "called");
+    }
+
+    /// What the tables ask for is all that the types ask for.
+    #[test]
+    fn the_least_that_must_be_there_is_enough() {
+        fn reads<T: DeserializeOwned>(written: &str) {
+            if let Err(error) = ron_options().from_str::<T>(written) {
+                panic!("{written}: {error}");
+            }
+        }
+        reads::<Procedure>("(title: \"t\", subject: \"s\", steps: [])");
+        reads::<Gather>("()");
+        reads::<Step>("(id: \"i\", say: \"s\")");
+        reads::<Fasten>("(bolts: 5)");
+        reads::<Reading>("(name: \"n\", unit: \"mm\", low: 0, high: 1, digits: 1)");
+        reads::<Wait>("(name: \"n\", lasts: \"1 s\")");
     }
 }

@@ -160,7 +160,7 @@ impl Suggester {
         self.left -= 1;
         words
             .into_iter()
-            .filter(|word| word.len() <= LONGEST_SUGGESTION && *word != wrong)
+            .filter(|word| word.len() <= LONGEST_SUGGESTION)
             .map(|word| (word, strsim::normalized_levenshtein(wrong, word)))
             .filter(|(_, likeness)| *likeness >= 0.5)
             .max_by(|a, b| a.1.total_cmp(&b.1))

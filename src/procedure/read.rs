@@ -33,7 +33,7 @@ pub fn check_file(
 ) -> (Option<Procedure>, Vec<Finding>) {
     if bytes.len() > LARGEST_FILE {
         let size = bytes.len() as f64 / LARGEST_FILE as f64;
-        let message = format!("{name} has {size:.1} MiB; a procedure file has at most 1 MiB");
+        let message = format!("A procedure file has at most 1 MiB, but {name} has {size:.1} MiB");
         let finding = Finding::error(0..0, message).help("name a procedure file, or split it");
         return (None, vec![finding]);
     }
@@ -41,9 +41,9 @@ pub fn check_file(
         Ok(source) => source,
         Err(error) => {
             let at = error.valid_up_to();
-            let message = format!("{name} is not UTF-8 text: byte {} cannot be read", at + 1);
+            let message = format!("Byte {} of {name} is no UTF-8 text", at + 1);
             let finding = Finding::error(at..at, message)
-                .label("up to here it can")
+                .label("can be read up to here")
                 .help("save the file as UTF-8");
             return (None, vec![finding]);
         }
@@ -99,10 +99,12 @@ fn read_text(source: &str, words: &dyn Words, findings: &mut Findings) -> Option
 /// Reads a file of which the outline and every single value are right. Should RON see what they do
 /// not, its word counts.
 fn whole_procedure(source: &str, findings: &mut Findings) -> Option<Procedure> {
-    match ron_options().from_str(source) {
+    let text = source.strip_prefix('\u{feff}').unwrap_or(source);
+    match ron_options().from_str(text) {
         Ok(procedure) => Some(procedure),
         Err(error) => {
-            let at = byte_at(source, error.span.start.line, error.span.start.col);
+            let mark = source.len() - text.len();
+            let at = mark + byte_at(text, error.span.start.line, error.span.start.col);
             findings.error(at, |_| {
                 Finding::error(at..at, error.code.to_string())
                     .help("see the RON notation for this place")

@@ -120,7 +120,11 @@ impl<'a> Shaper<'a, '_> {
                 right.push((key.clone(), entry.value.span.clone()));
             }
         }
-        if !group.unclosed {
+        // A text that is not closed may have swallowed the fields after it.
+        let swallowed = group.entries.iter().any(|entry| {
+            matches!(entry.value.kind, Kind::Wrong) && self.text(&entry.value).starts_with('"')
+        });
+        if !group.unclosed && !swallowed {
             for (field, shape) in fields
                 .must
                 .iter()
@@ -213,9 +217,8 @@ impl<'a> Shaper<'a, '_> {
         for entry in group.entries.iter().take(most) {
             if let Some(key) = &entry.key {
                 self.findings.error(key.start, |_| {
-                    Finding::error(key.clone(), format!("An entry of `{field}` has no name")).help(
-                        "take the name and its `:` out, or close the list's last entry with `)`",
-                    )
+                    Finding::error(key.clone(), format!("An entry of `{field}` has no name"))
+                        .help("take the name and its `:` out")
                 });
             } else {
                 self.value(field, &entry.value, shape);

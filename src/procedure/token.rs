@@ -35,7 +35,7 @@ pub(super) struct Tokens<'a> {
 
 impl<'a> Tokens<'a> {
     pub(super) fn new(source: &'a str) -> Tokens<'a> {
-        // A byte-order mark is what some editors write before the text; RON takes it for a space.
+        // A byte-order mark is what some editors write before the text; it says nothing.
         let at = if source.starts_with('\u{feff}') { 3 } else { 0 };
         Tokens { source, at }
     }
@@ -68,6 +68,13 @@ impl<'a> Tokens<'a> {
                         span,
                     });
                 }
+                ';' => {
+                    findings.error(start, |_| {
+                        Finding::error(start..start + 1, "A `;` stands where a comma should")
+                            .help("write `,`")
+                    });
+                    Mark::Comma
+                }
                 _ => {
                     self.skip_stray(findings);
                     continue;
@@ -83,7 +90,9 @@ impl<'a> Tokens<'a> {
 
     /// Returns whether the next part begins with `sign`. Comments between are not looked behind.
     pub(super) fn follows(&self, sign: char) -> bool {
-        self.source[self.at..].trim_start().starts_with(sign)
+        self.source[self.at..]
+            .trim_start_matches(is_space)
+            .starts_with(sign)
     }
 
     /// Skips `sign`, which [`Tokens::follows`] has seen.
@@ -106,7 +115,7 @@ impl<'a> Tokens<'a> {
         loop {
             let rest = &self.source[self.at..];
             let start = self.at;
-            self.at += rest.len() - rest.trim_start().len();
+            self.at += rest.len() - rest.trim_start_matches(is_space).len();
             let rest = &self.source[self.at..];
             if rest.starts_with("//") {
                 self.at += rest.find('\n').unwrap_or(rest.len());
@@ -250,7 +259,7 @@ impl<'a> Tokens<'a> {
     fn skip_stray(&mut self, findings: &mut Findings) {
         let start = self.at;
         let rest = &self.source[start..];
-        let known = |c: char| is_bare(c) || c.is_whitespace() || "()[]{},:\"'/".contains(c);
+        let known = |c: char| is_bare(c) || is_space(c) || "()[]{},:;\"'/".contains(c);
         let length = rest.char_indices().skip(1).find(|(_, c)| known(*c));
         let mut end = start + length.map_or(rest.len(), |(at, _)| at);
         if rest.starts_with("#![") {
@@ -260,7 +269,11 @@ impl<'a> Tokens<'a> {
         self.at = end;
         findings.error(start, |_| {
             let found = clipped(&self.source[start..end]);
-            if found.starts_with("#!") {
+            if found.chars().all(|c| c.is_whitespace() || c.is_control()) {
+                let sign = found.chars().next().map_or(0, u32::from);
+                Finding::error(start..end, format!("A sign that cannot be seen, U+{sign:04X}, stands here"))
+                    .help("write an ordinary space")
+            } else if found.starts_with("#!") {
                 Finding::error(start..end, "A procedure file has no attributes").help("take this out")
             } else {
                 Finding::error(start..end, format!("`{found}` means nothing here"))
@@ -273,6 +286,14 @@ impl<'a> Tokens<'a> {
         let rest = &self.source[self.at..];
         self.at + rest.find(|c| !is_bare(c)).unwrap_or(rest.len())
     }
+}
+
+/// Returns whether `c` is a space between parts, as RON has it: fewer than Unicode has.
+fn is_space(c: char) -> bool {
+    matches!(
+        c,
+        ' ' | '\t'..='\r' | '\u{85}' | '\u{200e}' | '\u{200f}' | '\u{2028}' | '\u{2029}'
+    )
 }
 
 /// Returns whether `c` may stand in a number or in a word without quotes. Unit signs are let in, so
