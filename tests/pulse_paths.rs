@@ -142,7 +142,6 @@ fn a_hushed_voice_is_silent_and_something_new_is_heard() {
     assert!(child.wait().unwrap().success());
     recording.finish().unwrap();
 
-    fs::copy(&wav, "/tmp/t-voice/hush.wav").unwrap();
     let heard = Sound::from_wav(&fs::read(&wav).unwrap()).unwrap().trimmed();
     let tenth = heard.rate as usize / 10;
     let loud: Vec<bool> = heard

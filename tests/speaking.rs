@@ -145,7 +145,6 @@ fn the_engine_is_asked_once_for_a_prepared_text() {
     let bench = bench("echo \"$TEXT\" >> ${0}-asked; cat $WAV");
     bench.voice.prepare("lower the axle");
     bench.voice.prepare("lower the axle");
-    std::thread::sleep(Duration::from_millis(300));
     bench.voice.say("lower the axle");
     bench.expect(&["began", "ended"]);
     bench.voice.say("lower the axle");

@@ -48,15 +48,20 @@ impl Renderer {
             .name(String::from("voice rendering"))
             .spawn(move || {
                 let mut waiting = VecDeque::new();
-                while let Some(task) = next(&inbox, &mut waiting) {
-                    let result = engine.render(&task.text, task.rate).map(Arc::new);
-                    if orders
-                        .send(Order::Rendered {
-                            text: task.text,
-                            result,
-                        })
-                        .is_err()
-                    {
+                let mut last: Option<(String, Arc<Sound>)> = None;
+                while let Some(Task { text, rate, .. }) = next(&inbox, &mut waiting) {
+                    // Asked for again while it was being rendered.
+                    let again = last
+                        .take()
+                        .filter(|(known, sound)| *known == text && sound.rate == rate);
+                    let result = match again {
+                        Some((_, sound)) => Ok(sound),
+                        None => engine.render(&text, rate).map(Arc::new),
+                    };
+                    if let Ok(sound) = &result {
+                        last = Some((text.clone(), Arc::clone(sound)));
+                    }
+                    if orders.send(Order::Rendered { text, result }).is_err() {
                         return;
                     }
                 }
