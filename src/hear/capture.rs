@@ -37,6 +37,10 @@ pub struct Input {
 /// # Errors
 /// A message where the sound system cannot be asked.
 pub fn inputs() -> Result<Vec<Input>, String> {
+    hushed(list)
+}
+
+fn list() -> Result<Vec<Input>, String> {
     let host = cpal::default_host();
     let default = host.default_input_device().and_then(|d| d.id().ok());
     let devices = host
@@ -95,6 +99,10 @@ impl Microphone {
         }
     }
 
+    fn open(&mut self) -> Result<Open, String> {
+        hushed(|| self.open_device())
+    }
+
     fn device(&self) -> Result<Device, String> {
         let host = cpal::default_host();
         match &self.wanted {
@@ -116,7 +124,7 @@ impl Microphone {
         }
     }
 
-    fn open(&mut self) -> Result<Open, String> {
+    fn open_device(&mut self) -> Result<Open, String> {
         let device = self.device()?;
         let cannot = |error: cpal::Error| {
             let cure = match error.kind() {
@@ -151,7 +159,11 @@ impl Microphone {
     }
 
     fn lose(&mut self, why: String) -> SourceState {
-        self.open = None;
+        // Closing a lost device can hang in its driver for good (seen with a sound server that was
+        // killed), so it happens apart and is not waited for.
+        if let Some(open) = self.open.take() {
+            thread::spawn(move || drop(open));
+        }
         self.retry_at = Instant::now() + self.retry_after;
         self.retry_after = (2 * self.retry_after).min(RETRY.1);
         SourceState::Lost(why)
@@ -193,6 +205,25 @@ impl Source for Microphone {
         thread::sleep(Duration::from_millis(5));
         SourceState::Nothing
     }
+}
+
+/// Does `work` on a thread where the sound system's own messages go nowhere: they would be written
+/// over a face on the terminal, and what matters of them comes back as an error.
+///
+/// # Errors
+/// What `work` reports, and a message where it panicked: drivers are many.
+pub fn hushed<T: Send>(work: impl FnOnce() -> Result<T, String> + Send) -> Result<T, String> {
+    thread::scope(|scope| {
+        let working = scope.spawn(|| {
+            // Where even this fails, the messages are only ugly.
+            #[cfg(target_os = "linux")]
+            let _quiet = alsa::Output::local_error_handler();
+            work()
+        });
+        working
+            .join()
+            .unwrap_or_else(|_| Err("The sound system failed".to_string()))
+    })
 }
 
 fn name_of(device: &Device) -> String {

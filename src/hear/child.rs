@@ -29,7 +29,7 @@ fn run(arguments: &[String]) -> Result<(), String> {
     use super::wire::Word;
 
     let stopped = |error: io::Error| format!("Cannot talk to the program: {error}");
-    let mut out = io::stdout().lock();
+    let mut out = io::stdout();
     let (model, asked) = match arguments {
         [model] => (model, false),
         [model, words] if words == "--words" => (model, true),
@@ -67,6 +67,10 @@ fn listen(
     use super::level::Levelling;
     use super::wire::{Order, Word};
 
+    recogniser.on_looking(|| {
+        // Where the program is gone, the next order ends this.
+        let _ = Word::Looking.write(&mut std::io::stdout());
+    });
     Word::Ready.write(&mut out)?;
     let mut rate = 16_000;
     let mut levelling = Levelling::default();

@@ -24,6 +24,10 @@ const UNDER_WAY: u64 = 32 * 1024;
 const RESTART: (Duration, Duration) = (Duration::from_millis(100), Duration::from_secs(5));
 /// A child that lived this long has earned a quick restart.
 const PROVEN: Duration = Duration::from_secs(30);
+/// A child that says nothing for this long while sound waits is stuck; in lockstep nobody waits, so a
+/// busy machine is given more.
+const STUCK: Duration = Duration::from_secs(3);
+const STUCK_IN_LOCKSTEP: Duration = Duration::from_secs(20);
 /// Between two news of the level, in sound and by the clock.
 const LEVEL_EVERY: Duration = Duration::from_millis(100);
 /// How long stopping may take before the thread is left to end by itself.
@@ -300,7 +304,12 @@ impl Carrier {
             }
             let news = Arc::clone(&self.news);
             let heard = move |heard| tell(&news, EarNews::Heard(heard));
-            match Link::start(&self.program, &self.model, Arc::clone(&self.stop), heard) {
+            let patience = match self.pace {
+                Carrying::Lockstep => STUCK_IN_LOCKSTEP,
+                _ => STUCK,
+            };
+            let stop = Arc::clone(&self.stop);
+            match Link::start(&self.program, &self.model, stop, patience, heard) {
                 Ok(link) => {
                     self.child = ChildState::Up(Box::new(link), Instant::now());
                     self.introduce();

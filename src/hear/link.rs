@@ -12,8 +12,6 @@ use std::time::{Duration, Instant};
 use super::Heard;
 use super::wire::{Order, Word};
 
-/// A child that answers nothing for this long while sound waits is stuck.
-const STUCK: Duration = Duration::from_secs(3);
 /// How long the model may take to load, on a slow machine.
 const LOADING: Duration = Duration::from_secs(30);
 
@@ -34,6 +32,7 @@ pub struct Link {
     /// Samples sent since its start.
     sent: u64,
     stop: Arc<AtomicBool>,
+    patience: Duration,
 }
 
 #[derive(Default)]
@@ -46,6 +45,8 @@ struct Shared {
 struct State {
     ready: bool,
     position: u64,
+    /// How many words it has said.
+    words: u64,
     gone: Option<String>,
 }
 
@@ -61,7 +62,8 @@ impl Shared {
 }
 
 impl Link {
-    /// Starts a child of `program` with `model` and waits until it hears.
+    /// Starts a child of `program` with `model` and waits until it hears. A child that then says
+    /// nothing for `patience` while sound waits is stuck.
     ///
     /// # Errors
     /// [`Gone`] with the reason where it does not come up.
@@ -69,6 +71,7 @@ impl Link {
         program: &Path,
         model: &Path,
         stop: Arc<AtomicBool>,
+        patience: Duration,
         heard: impl Fn(Heard) + Send + 'static,
     ) -> Result<Link, Gone> {
         let mut child = Command::new(program)
@@ -97,6 +100,7 @@ impl Link {
             shared,
             sent: 0,
             stop,
+            patience,
         };
         link.wait(LOADING, |state| state.ready)?;
         Ok(link)
@@ -114,21 +118,21 @@ impl Link {
             .write(&mut self.input)
             .and_then(|()| self.input.flush());
         // The reader knows the reason better than the broken pipe does.
-        written.or_else(|_| self.wait(STUCK, |_| false))
+        written.or_else(|_| self.wait(self.patience, |_| false))
     }
 
     /// Waits until at most `ahead` samples are sent and not yet heard.
     ///
     /// # Errors
-    /// [`Gone`] where the child ended, or heard nothing more for 3 s.
+    /// [`Gone`] where the child ended, or said nothing for longer than it is given.
     pub fn keep_within(&mut self, ahead: u64) -> Result<(), Gone> {
         let sent = self.sent;
-        self.wait(STUCK, |state| sent - state.position <= ahead)
+        self.wait(self.patience, |state| sent - state.position <= ahead)
     }
 
     fn wait(&mut self, patience: Duration, done: impl Fn(&State) -> bool) -> Result<(), Gone> {
         let mut state = self.shared.state();
-        let mut position = state.position;
+        let mut words = state.words;
         let mut since = Instant::now();
         loop {
             if done(&state) {
@@ -140,8 +144,8 @@ impl Link {
             if self.stop.load(Ordering::Relaxed) {
                 return Err(Gone::Stopped);
             }
-            if state.position != position {
-                position = state.position;
+            if state.words != words {
+                words = state.words;
                 since = Instant::now();
             }
             if since.elapsed() > patience {
@@ -171,12 +175,19 @@ fn read(output: ChildStdout, shared: &Shared, heard: impl Fn(Heard)) {
     let mut why = "The recogniser ended by itself".to_string();
     for line in BufReader::new(output).lines() {
         let word = line.ok().and_then(|line| serde_json::from_str(&line).ok());
+        let Some(word) = word else { break };
+        shared.change(|state| {
+            state.words += 1;
+            match &word {
+                Word::Ready => state.ready = true,
+                Word::Position(position) => state.position = *position,
+                Word::Looking | Word::Heard(_) | Word::Failed(_) => {}
+            }
+        });
         match word {
-            Some(Word::Ready) => shared.change(|state| state.ready = true),
-            Some(Word::Position(position)) => shared.change(|state| state.position = position),
-            Some(Word::Heard(said)) => heard(said),
-            Some(Word::Failed(reason)) => why = reason,
-            None => break,
+            Word::Heard(said) => heard(said),
+            Word::Failed(reason) => why = reason,
+            _ => {}
         }
     }
     shared.change(|state| state.gone = Some(why));

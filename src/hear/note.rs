@@ -22,7 +22,8 @@ pub struct Note {
     samples: u64,
     room: Room,
     spoken: bool,
-    quiet: f32,
+    /// Quiet samples since the last word.
+    quiet: u64,
     flushed: u64,
 }
 
@@ -46,7 +47,7 @@ impl Note {
             samples: 0,
             room: Room::default(),
             spoken: false,
-            quiet: 0.0,
+            quiet: 0,
             flushed: 0,
         })
     }
@@ -80,12 +81,13 @@ impl Note {
         let seconds = samples.len() as f32 / self.rate as f32;
         if self.room.is_active(dbfs(samples), seconds) {
             self.spoken = true;
-            self.quiet = 0.0;
+            self.quiet = 0;
         } else {
-            self.quiet += seconds;
+            self.quiet += samples.len() as u64;
         }
         let patience = if self.spoken { QUIET } else { 2.0 * QUIET };
-        Ok(self.quiet >= patience || self.seconds() >= LONGEST)
+        let quiet = self.quiet as f32 / self.rate as f32;
+        Ok(quiet >= patience || self.seconds() >= LONGEST)
     }
 
     /// Closes the file; returns the news of it.

@@ -16,6 +16,7 @@ pub struct Recogniser {
     /// Kept, because what it has worked out of the model's own graph makes the next decode ten times
     /// faster.
     open: Option<Recognizer>,
+    looking: Box<dyn FnMut()>,
 }
 
 impl Recogniser {
@@ -38,6 +39,7 @@ impl Recogniser {
             rate: 16_000.0,
             stream: None,
             open: None,
+            looking: Box::new(|| {}),
         })
     }
 
@@ -46,6 +48,11 @@ impl Recogniser {
         self.rate = rate as f32;
         self.stream = None;
         self.open = None;
+    }
+
+    /// Sets what is done before each decode of kept sound.
+    pub fn on_looking(&mut self, looking: impl FnMut() + 'static) {
+        self.looking = Box::new(looking);
     }
 
     /// Returns whether the model knows `word`.
@@ -73,6 +80,7 @@ impl Decoder for Recogniser {
     }
 
     fn decode(&mut self, graph: Graph<'_>, samples: &[i16], count: u16) -> Vec<Alternative> {
+        (self.looking)();
         match graph {
             Graph::Closed(grammar) => Recognizer::new_with_grammar(&self.model, self.rate, grammar)
                 .map_or_else(Vec::new, |mut fresh| decode(&mut fresh, samples, count)),

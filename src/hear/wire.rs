@@ -34,6 +34,8 @@ pub enum Word {
     Ready,
     /// This many samples were taken since the start.
     Position(u64),
+    /// Kept sound is being decoded again: on a busy machine the next position takes its time.
+    Looking,
     /// A phrase or a reading was believed, or nearly.
     Heard(Heard),
     /// The child gives up.

@@ -1,5 +1,7 @@
 //! What the tests of hearing share: voices made on the spot, and a room that plays them.
 
+#![allow(dead_code)] // Each test program uses a part of it.
+
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::mpsc::{self, Receiver};
