@@ -13,7 +13,8 @@ use super::keys::{Edge, Key, Stroke};
 use super::view::{BoltState, CircleView, Tone, View};
 use super::{Face, FaceNews, moment};
 
-/// What Slint makes of `ui/face.slint`.
+/// What Slint makes of `ui/face.slint`; the code is not ours to lint.
+#[allow(clippy::unwrap_used, clippy::expect_used)]
 pub mod ui {
     slint::include_modules!();
 }
@@ -55,9 +56,9 @@ pub fn open(
         .backend_name("winit".into())
         .renderer_name("software".into())
         .select()
-        .map_err(one_line)?;
+        .map_err(no_display)?;
     let window = Window::on_platform(options, on_news)?;
-    window.face.show().map_err(one_line)?;
+    window.face.show().map_err(no_display)?;
     window.face.window().set_fullscreen(options.full);
     Ok(window)
 }
@@ -382,12 +383,16 @@ fn key_of(text: &str, control: bool) -> Option<Key> {
     })
 }
 
+fn no_display(error: slint::PlatformError) -> String {
+    format!("No display: {}", one_line(error))
+}
+
+/// A platform's error on one line, without the source position that some put before the reason.
 fn one_line(error: slint::PlatformError) -> String {
     let text = error.to_string();
-    let lines: Vec<&str> = text
-        .lines()
-        .map(str::trim)
-        .filter(|line| !line.is_empty())
-        .collect();
-    lines.join("; ")
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let position = words
+        .iter()
+        .rposition(|word| word.contains(".rs:") && word.ends_with(':'));
+    words[position.map_or(0, |at| at + 1)..].join(" ")
 }
