@@ -126,12 +126,9 @@ fn open(view: &View, holding: f32, width: usize, height: usize) -> Vec<Row> {
 /// A hold: a double frame about the whole screen, and everything in it in the middle.
 fn framed(view: &View, holding: f32, width: usize, height: usize) -> Vec<Row> {
     let inside = width - 4;
-    let mut upper = vec![gap(5)];
     let gate = "█".repeat(inside.saturating_sub(10) / 2);
-    upper.push(part(
-        0,
-        vec![bold(middle(&format!("{gate} H O L D {gate}"), inside))],
-    ));
+    let title = bold(middle(&format!("{gate} H O L D {gate}"), inside));
+    let mut upper = vec![part(0, vec![title])];
     upper.push(part(2, vec![plain(middle(&view.place, inside))]));
     upper.push(gap(4));
     if view.list.lines.is_empty() {
@@ -185,13 +182,7 @@ fn foot(view: &View, holding: f32, width: usize) -> Vec<Part> {
         .skip(1)
         .map(|line| format!("{} [{}]", line.say, line.key))
         .collect();
-    parts.push(part(
-        3,
-        wrap(&others.join(" · "), width)
-            .into_iter()
-            .map(plain)
-            .collect(),
-    ));
+    parts.push(part(3, side_by_side(&others, width)));
     if let Some(answer) = answer_line(view) {
         parts.push(part(
             1,
@@ -243,8 +234,13 @@ fn assemble(mut upper: Vec<Part>, mut lower: Vec<Part>, height: usize) -> Vec<Ro
     let mut foot: Vec<Row> = lower.into_iter().flat_map(|part| part.rows).collect();
     // Where even the rest does not go in, call and foot share the screen.
     foot.truncate(height.saturating_sub(rows.len().min(height / 2)));
-    rows.truncate(height - foot.len());
-    rows.resize(height - foot.len(), plain(String::new()));
+    let room = height - foot.len();
+    rows.truncate(room);
+    // What is free goes above and below the call, under the line that tells where we are.
+    let above = (room - rows.len()) / 2;
+    let at = rows.len().min(1);
+    rows.splice(at..at, std::iter::repeat_n(plain(String::new()), above));
+    rows.resize(room, plain(String::new()));
     rows.extend(foot);
     rows
 }
@@ -310,6 +306,25 @@ fn list_row(line: &str, width: usize) -> Row {
     } else {
         plain(text)
     }
+}
+
+/// Puts short texts on as few rows as they need, none of them broken unless it is wider than a row.
+fn side_by_side(texts: &[String], width: usize) -> Vec<Row> {
+    let mut lines: Vec<String> = Vec::new();
+    for text in texts {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 3 + text.chars().count() <= width => {
+                line.push_str(" · ");
+                line.push_str(text);
+            }
+            _ => lines.push(text.clone()),
+        }
+    }
+    lines
+        .iter()
+        .flat_map(|line| wrap(line, width))
+        .map(plain)
+        .collect()
 }
 
 fn answer_line(view: &View) -> Option<String> {

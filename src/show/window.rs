@@ -13,7 +13,8 @@ use super::keys::{Edge, Key, Stroke};
 use super::view::{BoltState, CircleView, Tone, View};
 use super::{Face, FaceNews, moment};
 
-/// What Slint makes of `ui/face.slint`.
+/// What Slint makes of `ui/face.slint`; the code is not ours to lint.
+#[allow(clippy::unwrap_used, clippy::expect_used)]
 pub mod ui {
     slint::include_modules!();
 }
@@ -55,9 +56,9 @@ pub fn open(
         .backend_name("winit".into())
         .renderer_name("software".into())
         .select()
-        .map_err(one_line)?;
+        .map_err(no_display)?;
     let window = Window::on_platform(options, on_news)?;
-    window.face.show().map_err(one_line)?;
+    window.face.show().map_err(no_display)?;
     window.face.window().set_fullscreen(options.full);
     Ok(window)
 }
@@ -76,7 +77,6 @@ impl Window {
         look.set_dark(options.dark);
         look.on_longest_word(|text| longest_word(&text).into());
         face.set_hide_pointer(options.full);
-        for_rows(&face);
         listen(&face, Rc::new(on_news));
         Ok(Window { face })
     }
@@ -213,17 +213,7 @@ fn listen(face: &ui::Face, on_news: Rc<dyn Fn(FaceNews)>) {
     });
 }
 
-/// Gives every model of the face its own rows, which `put` then changes in place.
-fn for_rows(face: &ui::Face) {
-    face.set_cautions(ModelRc::new(VecModel::<ui::CautionRow>::default()));
-    face.set_says(ModelRc::new(VecModel::<ui::SayRow>::default()));
-    face.set_bolts(ModelRc::new(VecModel::<ui::BoltRow>::default()));
-    face.set_waits(ModelRc::new(VecModel::<ui::WaitRow>::default()));
-    face.set_list_lines(ModelRc::new(VecModel::<SharedString>::default()));
-    face.set_notices(ModelRc::new(VecModel::<SharedString>::default()));
-}
-
-/// Sets what changed; Slint compares plain values by itself, rows are compared here.
+/// Sets what changed; Slint compares plain values by itself, rows are compared in [`rows`].
 fn put(face: &ui::Face, view: &View, holding: f32) {
     face.global::<ui::Look>()
         .set_turned(view.tone == Tone::Hold);
@@ -252,35 +242,36 @@ fn put(face: &ui::Face, view: &View, holding: f32) {
         word: caution.signal.as_str().into(),
         text: caution.text.as_str().into(),
     });
-    set_rows(&face.get_cautions(), cautions.collect());
+    face.set_cautions(rows(face.get_cautions(), cautions));
     let says = view.may_say.iter().map(|line| ui::SayRow {
         say: line.say.as_str().into(),
         does: line.does.as_str().into(),
         key: line.key.as_str().into(),
     });
-    set_rows(&face.get_says(), says.collect());
+    face.set_says(rows(face.get_says(), says));
     let waits = view.waits.iter().map(|wait| ui::WaitRow {
         name: wait.name.as_str().into(),
         left: wait.left.as_str().into(),
         share: wait.share,
         over: wait.over,
     });
-    set_rows(&face.get_waits(), waits.collect());
+    face.set_waits(rows(face.get_waits(), waits));
     let longest = view
         .list
         .lines
         .iter()
         .max_by_key(|line| line.chars().count());
     face.set_list_longest(longest.map_or("", String::as_str).into());
-    let words = |lines: &[String]| lines.iter().map(|line| line.as_str().into()).collect();
-    set_rows::<SharedString>(&face.get_list_lines(), words(&view.list.lines));
-    set_rows::<SharedString>(&face.get_notices(), words(&view.notices));
+    let lines = view.list.lines.iter().map(SharedString::from);
+    face.set_list_lines(rows(face.get_list_lines(), lines));
+    let notices = view.notices.iter().map(SharedString::from);
+    face.set_notices(rows(face.get_notices(), notices));
     face.set_picture(face.get_picture().wrapping_add(1));
 }
 
 fn put_circle(face: &ui::Face, circle: Option<&CircleView>) {
     let Some(circle) = circle else {
-        set_rows::<ui::BoltRow>(&face.get_bolts(), Vec::new());
+        face.set_bolts(rows(face.get_bolts(), std::iter::empty()));
         return;
     };
     let (figure, unit) = circle
@@ -303,23 +294,23 @@ fn put_circle(face: &ui::Face, circle: Option<&CircleView>) {
             turn,
         }
     });
-    set_rows(&face.get_bolts(), bolts.collect());
+    face.set_bolts(rows(face.get_bolts(), bolts));
 }
 
-/// Changes the rows of a model that differ, and its length.
-fn set_rows<T: Clone + PartialEq + 'static>(model: &ModelRc<T>, rows: Vec<T>) {
-    let Some(model) = model.as_any().downcast_ref::<VecModel<T>>() else {
-        return;
-    };
-    while model.row_count() > rows.len() {
-        model.remove(model.row_count() - 1);
-    }
-    for (index, row) in rows.into_iter().enumerate() {
-        match model.row_data(index) {
-            Some(old) if old == row => {}
-            Some(_) => model.set_row_data(index, row),
-            None => model.push(row),
-        }
+/// Returns the model to set: the old one where its rows are the same, otherwise a new one.
+///
+/// Rows are never changed in place. Slint skips the notice of a changed row while the property that
+/// holds its model is waiting to be worked out again, and then keeps the old row on the face (seen
+/// in 1.18.1).
+fn rows<T: Clone + PartialEq + 'static>(
+    old: ModelRc<T>,
+    rows: impl Iterator<Item = T>,
+) -> ModelRc<T> {
+    let rows: Vec<T> = rows.collect();
+    if old.iter().eq(rows.iter().cloned()) {
+        old
+    } else {
+        ModelRc::new(VecModel::from(rows))
     }
 }
 
@@ -392,12 +383,16 @@ fn key_of(text: &str, control: bool) -> Option<Key> {
     })
 }
 
+fn no_display(error: slint::PlatformError) -> String {
+    format!("No display: {}", one_line(error))
+}
+
+/// A platform's error on one line, without the source position that some put before the reason.
 fn one_line(error: slint::PlatformError) -> String {
     let text = error.to_string();
-    let lines: Vec<&str> = text
-        .lines()
-        .map(str::trim)
-        .filter(|line| !line.is_empty())
-        .collect();
-    lines.join("; ")
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let position = words
+        .iter()
+        .rposition(|word| word.contains(".rs:") && word.ends_with(':'));
+    words[position.map_or(0, |at| at + 1)..].join(" ")
 }

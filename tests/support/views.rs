@@ -4,6 +4,26 @@ use benchcall::show::view::{
     BoltState, BoltView, CautionLine, CircleView, EarsView, ListView, SayLine, Tone, View, WaitView,
 };
 
+/// Every kind of view, by a name.
+pub fn all() -> Vec<(&'static str, View)> {
+    vec![
+        ("step", step()),
+        ("tightening", tightening()),
+        ("cautioned", cautioned()),
+        ("hold", hold()),
+        ("waiting", waiting()),
+        ("question", question()),
+        ("reading", reading()),
+        ("crowded", crowded()),
+        ("listed", listed()),
+        ("hold-listed", hold_listed()),
+        ("parts", parts()),
+        ("paused", paused()),
+        ("stopped", stopped()),
+        ("finished", finished()),
+    ]
+}
+
 fn says(lines: &[(&str, &str, &str)]) -> Vec<SayLine> {
     let line = |(say, does, key): &(&str, &str, &str)| SayLine {
         say: (*say).to_string(),
@@ -246,9 +266,9 @@ pub fn crowded() -> View {
 
 /// 240 characters.
 pub fn long_call() -> String {
-    "Lower the axle slowly until the tyre carries the load, take the stand away, look that the chocks \
+    "Lower the axle slowly until the tyre carries the load, take the stands away, look that the chocks \
      still sit tight on both front wheels, then tighten the nuts in star order in three passes and \
-     tell the torque reached after the last of them."
+     tell the torques reached after the last of them."
         .to_string()
 }
 
@@ -263,6 +283,11 @@ pub fn listed() -> View {
         .collect();
     view.list.marked = Some(2);
     view
+}
+
+pub fn hold_listed() -> View {
+    let list = listed().list;
+    View { list, ..hold() }
 }
 
 pub fn parts() -> View {
