@@ -261,6 +261,16 @@ impl Illness {
     }
 }
 
+/// The system identifiers of the loudspeakers there are.
+pub(super) fn names() -> Result<Vec<String>, String> {
+    let all = cpal::default_host()
+        .output_devices()
+        .map_err(|e| format!("the loudspeakers cannot be listed: {}", words(&e)))?;
+    Ok(all
+        .filter_map(|device| device.id().ok().map(|id| String::from(id.id())))
+        .collect())
+}
+
 /// The device of that system identifier or, failing that, of that name in any case of letters.
 fn named(host: &cpal::Host, name: &str) -> Result<cpal::Device, String> {
     let all: Vec<_> = host

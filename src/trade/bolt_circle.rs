@@ -14,14 +14,14 @@ pub fn star(bolts: u32) -> Vec<u32> {
     if bolts <= 3 {
         return (1..=bolts).collect();
     }
-    if bolts % 4 == 0 {
+    if bolts.is_multiple_of(4) {
         let quarter = bolts / 4;
         spread(quarter)
             .into_iter()
             .flat_map(|k| [k, k + 2 * quarter, k + quarter, k + 3 * quarter])
             .map(|k| k + 1)
             .collect()
-    } else if bolts % 2 == 0 {
+    } else if bolts.is_multiple_of(2) {
         let half = bolts / 2;
         spread(half)
             .into_iter()
