@@ -17,17 +17,17 @@ fn main() -> Result<(), Box<dyn Error>> {
 
 fn speech_library() -> Result<(), Box<dyn Error>> {
     println!("cargo:rerun-if-env-changed=BENCHCALL_VOSK_LIB");
-    let folder = match env::var_os("BENCHCALL_VOSK_LIB") {
-        Some(folder) => PathBuf::from(folder),
-        None => Path::new(&env::var("CARGO_MANIFEST_DIR")?).join("models/lib"),
-    };
-    let library = folder.join("libvosk.so");
-    // A named file that is not there would build anew every time; a folder is looked through.
-    if folder.exists() {
-        println!("cargo:rerun-if-changed={}", folder.display());
-    } else if let Some(above) = folder.parent().filter(|above| above.exists()) {
-        println!("cargo:rerun-if-changed={}", above.display());
+    println!("cargo:rerun-if-changed=build.rs");
+    let models = Path::new(&env::var("CARGO_MANIFEST_DIR")?).join("models");
+    let set = env::var_os("BENCHCALL_VOSK_LIB").map(PathBuf::from);
+    let watched = set.as_ref().unwrap_or(&models);
+    // A named file that is not there would build anew every time, and a folder is looked through to
+    // its bottom: only the one that holds the library is named.
+    if watched.exists() {
+        println!("cargo:rerun-if-changed={}", watched.display());
     }
+    let folder = set.unwrap_or_else(|| models.join("lib"));
+    let library = folder.join("libvosk.so");
     if !library.exists() {
         return Ok(());
     }
