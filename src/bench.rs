@@ -592,6 +592,7 @@ impl Bench {
 
     fn show(&mut self) {
         let mut view = self.view();
+        view.typed = self.equipment.keys.typed().into();
         if let Some(list) = self.equipment.keys.list(&view) {
             view.list = list;
         }

@@ -96,7 +96,7 @@ impl Levelling {
         }
         let factor = 10f32.powf(self.gain / 20.0);
         for sample in samples {
-            let loud = f32::from(*sample) * factor + self.noise.next();
+            let loud = f32::from(*sample) * factor + self.noise.value();
             *sample = loud.clamp(-FULL, FULL - 1.0) as i16;
         }
     }
@@ -116,7 +116,7 @@ impl Default for FaintNoise {
 
 impl FaintNoise {
     /// Returns the next value.
-    pub fn next(&mut self) -> f32 {
+    pub fn value(&mut self) -> f32 {
         // A uniform value within ±8.66 has a root mean square of 5.
         self.state ^= self.state << 13;
         self.state ^= self.state >> 17;
@@ -126,7 +126,7 @@ impl FaintNoise {
 
     /// Returns `count` samples of it.
     pub fn samples(&mut self, count: usize) -> Vec<i16> {
-        (0..count).map(|_| self.next() as i16).collect()
+        (0..count).map(|_| self.value() as i16).collect()
     }
 }
 

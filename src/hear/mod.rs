@@ -7,7 +7,7 @@ pub mod belief;
 pub mod capture;
 mod child;
 mod ears;
-mod level;
+pub mod level;
 mod link;
 mod model;
 mod note;
@@ -16,7 +16,7 @@ pub mod numbers;
 mod recogniser;
 mod recording;
 mod source;
-mod wire;
+pub mod wire;
 
 pub use child::child_main;
 pub use ears::{Ears, EarsOptions, SourceKind};

@@ -42,6 +42,7 @@ pub fn view(run: &Run, now: Time, around: &Surroundings) -> View {
         notices: around.notices.clone(),
         ears: around.ears.clone(),
         wants_digits: run.wants().is_some(),
+        typed: String::new(),
     }
 }
 
@@ -85,6 +86,7 @@ pub fn offer(run: &Run, begun: Time, changed: bool, around: &Surroundings) -> Vi
         notices: around.notices.clone(),
         ears: around.ears.clone(),
         wants_digits: false,
+        typed: String::new(),
     }
 }
 

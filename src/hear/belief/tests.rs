@@ -1,0 +1,344 @@
+//! Belief, with a decoder that follows a script.
+
+use super::*;
+use crate::hear::{DigitCount, Expected};
+
+/// 1 kHz, so that a sample is a millisecond.
+const RATE: u32 = 1_000;
+
+/// A decoder that shows what the script says from each millisecond on.
+#[derive(Default)]
+struct Scripted {
+    /// From when on, since the start, the stream shows a text; `.` at the end ends an utterance.
+    shows: Vec<(u64, &'static str)>,
+    /// From when on the decode of kept sound gives a text.
+    again: Vec<(u64, &'static str)>,
+    closed: f32,
+    open: f32,
+    /// How much likelier the first alternative of a reading is than the second.
+    margin: f32,
+    now: u64,
+    restarts: Vec<u64>,
+    decodes: usize,
+    kept: usize,
+}
+
+impl Scripted {
+    fn at(now: u64, script: &[(u64, &'static str)]) -> &'static str {
+        let last = script.iter().rev().find(|(from, _)| *from <= now);
+        last.map_or("", |(_, text)| text)
+    }
+}
+
+impl Decoder for Scripted {
+    fn restart(&mut self, _: &[String]) {
+        self.restarts.push(self.now);
+    }
+
+    fn hear(&mut self, _: &[i16]) -> Shown {
+        let text = Scripted::at(self.now, &self.shows);
+        match text.strip_suffix('.') {
+            Some(ended) => Shown::Ended(ended.to_string()),
+            None => Shown::Partial(text.to_string()),
+        }
+    }
+
+    fn decode(&mut self, graph: Graph<'_>, samples: &[i16], count: u16) -> Vec<Alternative> {
+        self.decodes += 1;
+        let text = Scripted::at(self.now, &self.again).to_string();
+        let words = vec![(0.0, samples.len() as f32 / RATE as f32)];
+        match graph {
+            Graph::Open => vec![Alternative {
+                confidence: self.open,
+                ..Alternative::default()
+            }],
+            Graph::Closed(_) if count > 1 => vec![
+                Alternative {
+                    text,
+                    confidence: self.margin,
+                    words,
+                },
+                Alternative {
+                    text: "nine".into(),
+                    ..Alternative::default()
+                },
+            ],
+            Graph::Closed(_) => {
+                self.kept = self.kept.max(samples.len());
+                vec![Alternative {
+                    text,
+                    confidence: self.closed,
+                    words,
+                }]
+            }
+        }
+    }
+}
+
+fn vocabulary() -> Vocabulary {
+    let phrase = |words: &str, weight| Expected {
+        words: words.into(),
+        weight,
+    };
+    Vocabulary {
+        phrases: vec![
+            phrase("work complete", Weight::Ordinary),
+            phrase("wheel on the ground", Weight::Grave),
+        ],
+        digits: Some(DigitCount {
+            whole: 3,
+            decimals: 0,
+        }),
+    }
+}
+
+/// Runs `decoder` for 5 s in pieces of 10 ms; returns when what was heard.
+fn run(decoder: &mut Scripted) -> Vec<(u64, Heard)> {
+    let mut belief = Belief::new(RATE, decoder);
+    belief.listen_for(vocabulary(), decoder);
+    let mut all = Vec::new();
+    for now in (10..5_000).step_by(10) {
+        decoder.now = now;
+        all.extend(belief.hear(&[0; 10], decoder).map(|heard| (now, heard)));
+    }
+    all
+}
+
+#[track_caller]
+fn check(mut decoder: Scripted, expected: &[(u64, &str, bool)]) -> Scripted {
+    let heard = run(&mut decoder);
+    let short: Vec<_> = heard
+        .iter()
+        .map(|(at, heard)| (*at, heard.text.as_str(), heard.sure))
+        .collect();
+    assert_eq!(short, expected);
+    decoder
+}
+
+#[test]
+fn a_phrase_is_believed_when_it_has_stood_and_is_decoded_again() {
+    check(
+        Scripted {
+            shows: vec![(1_000, "work"), (1_200, "work complete"), (1_600, "")],
+            again: vec![(0, "work complete")],
+            ..Scripted::default()
+        },
+        &[(1_500, "work complete", true)],
+    );
+}
+
+#[test]
+fn what_hangs_on_a_grave_phrase_makes_it_stand_longer() {
+    check(
+        Scripted {
+            shows: vec![(1_000, "wheel on the ground"), (1_600, "")],
+            again: vec![(0, "wheel on the ground")],
+            ..Scripted::default()
+        },
+        &[(1_500, "wheel on the ground", true)],
+    );
+}
+
+#[test]
+fn one_update_is_not_enough() {
+    let decoder = check(
+        Scripted {
+            shows: vec![(1_000, "work complete"), (1_240, "[unk] work complete")],
+            again: vec![(0, "work complete")],
+            ..Scripted::default()
+        },
+        &[],
+    );
+    assert_eq!(decoder.decodes, 0);
+}
+
+#[test]
+fn a_phrase_inside_other_words_is_nothing() {
+    for text in [
+        "[unk] work complete",
+        "work complete [unk]",
+        "work complete work complete",
+        "complete",
+    ] {
+        check(
+            Scripted {
+                shows: vec![(1_000, text)],
+                again: vec![(0, "work complete")],
+                ..Scripted::default()
+            },
+            &[],
+        );
+    }
+}
+
+#[test]
+fn a_phrase_not_said_to_its_end_yet_is_looked_at_again() {
+    check(
+        Scripted {
+            shows: vec![(1_000, "work complete"), (2_000, "")],
+            again: vec![(0, "work [unk]"), (1_450, "work complete")],
+            ..Scripted::default()
+        },
+        &[(1_500, "work complete", true)],
+    );
+}
+
+#[test]
+fn what_never_decodes_again_is_given_up() {
+    let decoder = check(
+        Scripted {
+            shows: vec![(1_000, "work complete")],
+            again: vec![(0, "[unk]")],
+            ..Scripted::default()
+        },
+        &[],
+    );
+    assert_eq!(decoder.decodes, usize::from(MOST_LOOKS));
+}
+
+#[test]
+fn the_end_of_an_utterance_is_looked_at_at_once() {
+    check(
+        Scripted {
+            shows: vec![
+                (1_000, "work complete"),
+                (1_100, "work complete."),
+                (1_110, ""),
+            ],
+            again: vec![(0, "work complete")],
+            ..Scripted::default()
+        },
+        &[(1_100, "work complete", true)],
+    );
+}
+
+#[test]
+fn the_score_makes_sure_asks_back_or_rejects() {
+    // The words fill the 1.2 s before 1.3 s: 40 frames.
+    for (closed, expected) in [
+        (-3.0, vec![(1_300, "work complete", true)]),
+        (-7.0, vec![(1_500, "work complete", false)]),
+        (-30.0, vec![]),
+    ] {
+        check(
+            Scripted {
+                shows: vec![(1_000, "work complete"), (1_600, "")],
+                again: vec![(0, "work complete")],
+                closed,
+                ..Scripted::default()
+            },
+            &expected,
+        );
+    }
+}
+
+#[test]
+fn after_belief_the_ears_rest_and_begin_anew() {
+    let decoder = check(
+        Scripted {
+            shows: vec![(1_000, "work complete")],
+            again: vec![(0, "work complete")],
+            ..Scripted::default()
+        },
+        &[
+            (1_300, "work complete", true),
+            (1_850, "work complete", true),
+            (2_400, "work complete", true),
+            (2_950, "work complete", true),
+            (3_500, "work complete", true),
+            (4_050, "work complete", true),
+            (4_600, "work complete", true),
+        ],
+    );
+    assert_eq!(decoder.restarts[2], 1_550);
+}
+
+#[test]
+fn a_lone_unknown_that_sticks_starts_the_stream_afresh() {
+    let decoder = check(
+        Scripted {
+            shows: vec![(1_000, "[unk]"), (1_600, "")],
+            ..Scripted::default()
+        },
+        &[],
+    );
+    assert_eq!(decoder.restarts[2..], [1_500]);
+}
+
+#[test]
+fn a_long_phrase_is_decoded_from_where_it_began() {
+    let decoder = check(
+        Scripted {
+            shows: vec![
+                (1_500, "wheel"),
+                (3_000, "wheel on the ground"),
+                (3_600, ""),
+            ],
+            again: vec![(0, "wheel on the ground")],
+            ..Scripted::default()
+        },
+        &[(3_500, "wheel on the ground", true)],
+    );
+    assert!(decoder.kept > 2_600, "{}", decoder.kept);
+}
+
+#[test]
+fn a_reading_needs_its_full_count_and_a_margin() {
+    for (said, margin, expected) in [
+        ("one one zero", 5.0, vec![(1_500, "110", true)]),
+        ("one one zero", 2.0, vec![(1_700, "110", false)]),
+        ("one one", 5.0, vec![]),
+        ("one one zero nine", 5.0, vec![]),
+    ] {
+        check(
+            Scripted {
+                shows: vec![(1_000, said), (1_800, "")],
+                again: vec![(0, said)],
+                margin,
+                ..Scripted::default()
+            },
+            &expected,
+        );
+    }
+}
+
+#[test]
+fn deaf_ears_hear_nothing_and_begin_a_moment_after() {
+    let mut decoder = Scripted {
+        shows: vec![(0, "work complete")],
+        again: vec![(0, "work complete")],
+        ..Scripted::default()
+    };
+    let mut belief = Belief::new(RATE, &mut decoder);
+    belief.listen_for(vocabulary(), &mut decoder);
+    let mut heard = Vec::new();
+    for now in (10..3_000).step_by(10) {
+        decoder.now = now;
+        match now {
+            100 => belief.set_deaf(true),
+            2_000 => belief.set_deaf(false),
+            _ => {}
+        }
+        if belief.hear(&[0; 10], &mut decoder).is_some() {
+            heard.push(now);
+        }
+    }
+    assert_eq!(heard.first(), Some(&2_540));
+}
+
+#[test]
+fn the_grammar_holds_only_what_the_library_bears() {
+    let mut vocabulary = vocabulary();
+    for words in ["a\"b", "tool 2", "", "naïve", "[unk]"] {
+        vocabulary.phrases.push(Expected {
+            words: words.into(),
+            weight: Weight::Ordinary,
+        });
+    }
+    let grammar = grammar(&vocabulary);
+    assert_eq!(
+        grammar[..3],
+        ["work complete", "wheel on the ground", "zero"]
+    );
+    assert_eq!(grammar.len(), 2 + 10 + 1);
+}
