@@ -548,6 +548,9 @@ impl Keys {
             && press.began_on != picture(view, list_open)
         {
             press.spent = true;
+            // The line that was touched may be gone, and then nobody tells when it is let go.
+            self.down
+                .retain(|key| !matches!(key, Key::Line(_) | Key::Choice(_)));
         }
     }
 }

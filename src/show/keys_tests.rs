@@ -241,6 +241,15 @@ fn two_keys_at_once_mean_nothing() {
 }
 
 #[test]
+fn a_touch_whose_line_went_away_does_not_stay_down() {
+    let mut keys = Keys::new();
+    play(&mut keys, &step(), &[(Key::Line(0), Edge::Down, 0)], 100);
+    // The voice moved on, and the touch's end is never told.
+    let acts = play(&mut keys, &hold(), &press(Key::Space, 3000, 4100), 4100);
+    assert_eq!(acts, [held(0)]);
+}
+
+#[test]
 fn nothing_comes_of_a_press_when_the_keys_are_lost() {
     let strokes = [
         (Key::Space, Edge::Down, 0),
