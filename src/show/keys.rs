@@ -544,13 +544,17 @@ impl Keys {
             self.typed.clear();
         }
         let list_open = self.choosing.is_some();
+        if !list_open {
+            self.down.retain(|key| !matches!(key, Key::Choice(_)));
+        }
         if let Some(press) = &mut self.press
             && press.began_on != picture(view, list_open)
         {
             press.spent = true;
-            // The line that was touched may be gone, and then nobody tells when it is let go.
-            self.down
-                .retain(|key| !matches!(key, Key::Line(_) | Key::Choice(_)));
+            if press.began_on.lines != view.may_say {
+                // The line that was touched is gone, and nobody tells when it is let go.
+                self.down.retain(|key| !matches!(key, Key::Line(_)));
+            }
         }
     }
 }
