@@ -20,7 +20,7 @@ mod list;
 mod meaning;
 
 use list::{Choice, Choosing, choices};
-use meaning::{Meaning, guarded, meaning};
+use meaning::{Meaning, guarded, meaning, names};
 
 /// How long a press must last to count as meant.
 pub const DELIBERATE: Duration = Duration::from_millis(1000);
@@ -228,6 +228,15 @@ impl Keys {
         {
             // The terminal tells a repeat as one more press.
             press.seen = stroke.at;
+            // Figures and the mark may come fast; every other key waits for the gap, so that Enter
+            // leaned on does not send a reading and then confirm it.
+            if matches!(
+                stroke.key,
+                Key::Letter(_) | Key::Backspace | Key::Up | Key::Down
+            ) && let Some(act) = self.at_once(view, stroke.key)
+            {
+                return Some(act);
+            }
             return self.held_long(view, stroke.at);
         }
         if stroke.key == Key::Quit {
@@ -237,8 +246,18 @@ impl Keys {
         if self.releases && !self.down.contains(&stroke.key) {
             self.down.push(stroke.key);
         }
+        let press = Press {
+            key: stroke.key,
+            since: stroke.at,
+            seen: stroke.at,
+            began_on: picture(view, self.choosing.is_some()),
+            spent: false,
+        };
         if let Some(act) = self.at_once(view, stroke.key) {
-            self.press = None;
+            self.press = Some(Press {
+                spent: true,
+                ..press
+            });
             return Some(act);
         }
         // A second key makes both mean nothing: that is a sleeve, not a finger.
@@ -248,13 +267,7 @@ impl Keys {
             }
             return None;
         }
-        self.press = Some(Press {
-            key: stroke.key,
-            since: stroke.at,
-            seen: stroke.at,
-            began_on: picture(view, self.choosing.is_some()),
-            spent: false,
-        });
+        self.press = Some(press);
         // Where no release is told, a line that holding does not change is said at once.
         if !self.releases {
             let meaning = self.meaning(view, stroke.key);
@@ -356,6 +369,13 @@ impl Keys {
 
     /// Keys whose length does not matter act when they go down.
     fn at_once(&mut self, view: &View, key: Key) -> Option<KeyAct> {
+        // Escape is the key of what cannot wait, stopping: neither a list nor another key that is
+        // down nor a long press comes before it.
+        if key == Key::Escape
+            && let Some(index) = view.may_say.iter().position(|line| names(line, key))
+        {
+            return Some(KeyAct::Say { index, held: false });
+        }
         if self.choosing.is_some() {
             match key {
                 Key::Down => return self.move_mark(view, 1),

@@ -60,7 +60,7 @@ fn goes_back(line: &SayLine) -> bool {
 }
 
 /// Whether a line names this key as its own.
-fn names(line: &SayLine, key: Key) -> bool {
+pub fn names(line: &SayLine, key: Key) -> bool {
     let named = line.key.trim_start_matches("hold ");
     match key {
         Key::Escape => named == "Esc" || named == "Escape",
