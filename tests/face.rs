@@ -495,6 +495,25 @@ fn nothing_of_an_earlier_view_stays_on_the_face() {
 }
 
 #[test]
+fn a_new_picture_is_told_once_when_it_is_drawn() {
+    let (sender, news) = mpsc::channel();
+    let window = window_with_news(640, 360, true, move |one| sender.send(one).unwrap());
+    let drawn = || {
+        window.picture().unwrap();
+        slint::platform::update_timers_and_animations();
+        news.try_iter()
+            .filter(|one| *one == FaceNews::Drawn)
+            .count()
+    };
+    window.put(&views::step(), 0.0);
+    assert_eq!(news.try_iter().count(), 0, "nothing is drawn yet");
+    assert_eq!(drawn(), 1);
+    assert_eq!(drawn(), 0, "the same picture again is no news");
+    window.put(&views::hold(), 0.0);
+    assert_eq!(drawn(), 1);
+}
+
+#[test]
 fn keys_and_touches_are_told_as_strokes() {
     let (sender, news) = mpsc::channel();
     let window = window_with_news(1920, 1080, true, move |one| sender.send(one).unwrap());

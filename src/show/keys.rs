@@ -14,6 +14,14 @@ use std::time::Duration;
 
 use super::view::{ListView, SayLine, Tone, View};
 
+#[path = "keys_list.rs"]
+mod list;
+#[path = "keys_meaning.rs"]
+mod meaning;
+
+use list::{Choice, Choosing, choices};
+use meaning::{Meaning, guarded, meaning, names};
+
 /// How long a press must last to count as meant.
 pub const DELIBERATE: Duration = Duration::from_millis(1000);
 /// The same where no release is told: the keyboard's first repeat comes late and proves less.
@@ -108,41 +116,6 @@ struct Picture {
     list_open: bool,
 }
 
-/// The pedal's list: where its mark stands, and for which lines it was opened.
-#[derive(Debug, Clone)]
-struct Choosing {
-    mark: usize,
-    lines: Vec<SayLine>,
-    digits: bool,
-}
-
-/// One line of the pedal's list.
-#[derive(Debug, Clone, PartialEq, Eq)]
-enum Choice {
-    Say(usize),
-    Digit(char),
-    TakeBack,
-    Send,
-}
-
-/// What a press means if it ends short, and if it is held.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Meaning {
-    Nothing,
-    /// A line that a short press says.
-    Line(usize),
-    /// A line that only a press and hold says.
-    Guarded(usize),
-    /// Back: the line, where there is one; held, the list.
-    Back(Option<usize>),
-    /// In the list: move the mark; held, choose it.
-    MarkOn,
-    /// In the list: move the mark back; held, close the list.
-    MarkBack,
-    /// In the list: choose this line.
-    Choose(usize),
-}
-
 /// The state of the keys.
 #[derive(Debug, Clone)]
 pub struct Keys {
@@ -190,21 +163,7 @@ impl Keys {
             .choosing
             .as_ref()
             .filter(|choosing| choosing.fits(view))?;
-        let lines = choices(view)
-            .iter()
-            .map(|choice| match choice {
-                Choice::Say(index) => view.may_say.get(*index).map_or(String::new(), spoken),
-                Choice::Digit(digit) => digit.to_string().replace('.', "point"),
-                Choice::TakeBack => "take back the last figure".to_string(),
-                Choice::Send => format!("enter {}", self.typed),
-            })
-            .collect();
-        Some(ListView {
-            title: "Forward: next · back: last · hold forward: choose · hold back: close"
-                .to_string(),
-            lines,
-            marked: Some(choosing.mark),
-        })
+        Some(choosing.shown(view, &self.typed))
     }
 
     /// Returns how far a press and hold has come at `now`, 0 to 1; 0 where holding means nothing.
@@ -269,6 +228,15 @@ impl Keys {
         {
             // The terminal tells a repeat as one more press.
             press.seen = stroke.at;
+            // Figures and the mark may come fast; every other key waits for the gap, so that Enter
+            // leaned on does not send a reading and then confirm it.
+            if matches!(
+                stroke.key,
+                Key::Letter(_) | Key::Backspace | Key::Up | Key::Down
+            ) && let Some(act) = self.at_once(view, stroke.key)
+            {
+                return Some(act);
+            }
             return self.held_long(view, stroke.at);
         }
         if stroke.key == Key::Quit {
@@ -278,8 +246,18 @@ impl Keys {
         if self.releases && !self.down.contains(&stroke.key) {
             self.down.push(stroke.key);
         }
+        let press = Press {
+            key: stroke.key,
+            since: stroke.at,
+            seen: stroke.at,
+            began_on: picture(view, self.choosing.is_some()),
+            spent: false,
+        };
         if let Some(act) = self.at_once(view, stroke.key) {
-            self.press = None;
+            self.press = Some(Press {
+                spent: true,
+                ..press
+            });
             return Some(act);
         }
         // A second key makes both mean nothing: that is a sleeve, not a finger.
@@ -289,13 +267,7 @@ impl Keys {
             }
             return None;
         }
-        self.press = Some(Press {
-            key: stroke.key,
-            since: stroke.at,
-            seen: stroke.at,
-            began_on: picture(view, self.choosing.is_some()),
-            spent: false,
-        });
+        self.press = Some(press);
         // Where no release is told, a line that holding does not change is said at once.
         if !self.releases {
             let meaning = self.meaning(view, stroke.key);
@@ -365,11 +337,7 @@ impl Keys {
             }
             Meaning::Back(_) => {
                 self.spend();
-                self.choosing = Some(Choosing {
-                    mark: 0,
-                    lines: view.may_say.clone(),
-                    digits: view.wants_digits,
-                });
+                self.choosing = Some(Choosing::open(view));
                 Some(KeyAct::Look)
             }
             Meaning::MarkOn => {
@@ -401,6 +369,13 @@ impl Keys {
 
     /// Keys whose length does not matter act when they go down.
     fn at_once(&mut self, view: &View, key: Key) -> Option<KeyAct> {
+        // Escape is the key of what cannot wait, stopping: neither a list nor another key that is
+        // down nor a long press comes before it.
+        if key == Key::Escape
+            && let Some(index) = view.may_say.iter().position(|line| names(line, key))
+        {
+            return Some(KeyAct::Say { index, held: false });
+        }
         if self.choosing.is_some() {
             match key {
                 Key::Down => return self.move_mark(view, 1),
@@ -449,12 +424,7 @@ impl Keys {
     }
 
     fn move_mark(&mut self, view: &View, by: isize) -> Option<KeyAct> {
-        let lines = choices(view).len();
-        let choosing = self.choosing.as_mut()?;
-        if lines > 0 {
-            let lines = lines as isize;
-            choosing.mark = (choosing.mark as isize + by).rem_euclid(lines) as usize;
-        }
+        self.choosing.as_mut()?.move_mark(view, by);
         Some(KeyAct::Look)
     }
 
@@ -489,27 +459,7 @@ impl Keys {
     }
 
     fn meaning(&self, view: &View, key: Key) -> Meaning {
-        let forward = matches!(key, Key::PageDown | Key::Space | Key::Right | Key::Enter);
-        let back = matches!(key, Key::PageUp | Key::Left | Key::Backspace);
-        if self.choosing.is_some() {
-            return match key {
-                _ if forward => Meaning::MarkOn,
-                _ if back => Meaning::MarkBack,
-                Key::Choice(line) => Meaning::Choose(line),
-                _ => Meaning::Nothing,
-            };
-        }
-        let index = match key {
-            _ if forward => Some(0),
-            Key::Line(index) => Some(index),
-            _ if back => return Meaning::Back(view.may_say.iter().position(goes_back)),
-            _ => view.may_say.iter().position(|line| names(line, key)),
-        };
-        match index.filter(|index| *index < view.may_say.len()) {
-            Some(index) if guarded(view, index) => Meaning::Guarded(index),
-            Some(index) => Meaning::Line(index),
-            None => Meaning::Nothing,
-        }
+        meaning(view, key, self.choosing.is_some())
     }
 
     /// The last moment at which the key is known to be down.
@@ -544,17 +494,18 @@ impl Keys {
             self.typed.clear();
         }
         let list_open = self.choosing.is_some();
+        if !list_open {
+            self.down.retain(|key| !matches!(key, Key::Choice(_)));
+        }
         if let Some(press) = &mut self.press
             && press.began_on != picture(view, list_open)
         {
             press.spent = true;
+            if press.began_on.lines != view.may_say {
+                // The line that was touched is gone, and nobody tells when it is let go.
+                self.down.retain(|key| !matches!(key, Key::Line(_)));
+            }
         }
-    }
-}
-
-impl Choosing {
-    fn fits(&self, view: &View) -> bool {
-        self.lines == view.may_say && self.digits == view.wants_digits
     }
 }
 
@@ -565,53 +516,6 @@ fn picture(view: &View, list_open: bool) -> Picture {
         call: view.call.clone(),
         lines: view.may_say.clone(),
         list_open,
-    }
-}
-
-/// The lines of the pedal's list.
-fn choices(view: &View) -> Vec<Choice> {
-    let mut choices: Vec<Choice> = (0..view.may_say.len()).map(Choice::Say).collect();
-    if view.wants_digits {
-        choices.extend("0123456789.".chars().map(Choice::Digit));
-        choices.push(Choice::TakeBack);
-        choices.push(Choice::Send);
-    }
-    choices
-}
-
-fn spoken(line: &SayLine) -> String {
-    if line.does.is_empty() {
-        line.say.clone()
-    } else {
-        format!("{} — {}", line.say, line.does)
-    }
-}
-
-/// Whether only a press and hold says this line.
-fn guarded(view: &View, index: usize) -> bool {
-    (view.tone == Tone::Hold && index == 0)
-        || view
-            .may_say
-            .get(index)
-            .is_some_and(|line| line.key.starts_with("hold "))
-}
-
-fn goes_back(line: &SayLine) -> bool {
-    ["Left", "Backspace", "Back", "PageUp", "Page Up"].contains(&line.key.as_str())
-}
-
-/// Whether a line names this key as its own.
-fn names(line: &SayLine, key: Key) -> bool {
-    let named = line.key.trim_start_matches("hold ");
-    match key {
-        Key::Escape => named == "Esc" || named == "Escape",
-        Key::Up => named == "Up",
-        Key::Down => named == "Down",
-        Key::Letter(letter) => {
-            let mut letters = named.chars().flat_map(char::to_lowercase);
-            letters.next() == Some(letter) && letters.next().is_none()
-        }
-        _ => false,
     }
 }
 

@@ -241,6 +241,15 @@ fn two_keys_at_once_mean_nothing() {
 }
 
 #[test]
+fn a_touch_whose_line_went_away_does_not_stay_down() {
+    let mut keys = Keys::new();
+    play(&mut keys, &step(), &[(Key::Line(0), Edge::Down, 0)], 100);
+    // The voice moved on, and the touch's end is never told.
+    let acts = play(&mut keys, &hold(), &press(Key::Space, 3000, 4100), 4100);
+    assert_eq!(acts, [held(0)]);
+}
+
+#[test]
 fn nothing_comes_of_a_press_when_the_keys_are_lost() {
     let strokes = [
         (Key::Space, Edge::Down, 0),
@@ -408,6 +417,43 @@ fn a_tap_on_the_list_chooses_its_line() {
 }
 
 #[test]
+fn the_line_of_escape_is_said_at_once_whatever_else_is_down() {
+    let mut view = wants_reading();
+    view.may_say.push(line("stop stop", "Esc"));
+    check(&view, &[(Key::Escape, Edge::Down, 0)], &[say(3)]);
+    check(&view, &press(Key::Escape, 0, 9000), &[say(3)]);
+    check(
+        &view,
+        &[(Key::Space, Edge::Down, 0), (Key::Escape, Edge::Down, 50)],
+        &[say(3)],
+    );
+    check_terminal(&view, &leaned_in_terminal(Key::Escape, 3000), &[say(3)]);
+    let mut keys = Keys::new();
+    play(&mut keys, &view, &press(Key::PageUp, 0, 1100), 1200);
+    assert!(keys.list(&view).is_some());
+    assert_eq!(
+        play(&mut keys, &view, &press(Key::Escape, 2000, 2050), 2100),
+        [say(3)]
+    );
+}
+
+#[test]
+fn in_a_terminal_enter_leaned_on_sends_a_reading_and_nothing_more() {
+    let mut keys = Keys::without_release();
+    let view = wants_reading();
+    let sevens = [0, 150].map(|at| (Key::Letter('7'), Edge::Down, at));
+    play(&mut keys, &view, &sevens, 1000);
+    assert_eq!(keys.typed(), "77");
+    let acts = play(
+        &mut keys,
+        &view,
+        &leaned_in_terminal(Key::Enter, 4000),
+        6000,
+    );
+    assert_eq!(acts, [KeyAct::Reading("77".to_string())]);
+}
+
+#[test]
 fn quitting_works_everywhere() {
     check(&hold(), &[(Key::Quit, Edge::Down, 0)], &[KeyAct::Quit]);
     check_terminal(&step(), &[(Key::Quit, Edge::Down, 0)], &[KeyAct::Quit]);
@@ -481,7 +527,10 @@ proptest! {
                 Edge::Down => {
                     down.retain(|other| *other != key);
                     alone = down.is_empty().then_some((key, at));
-                    down.push(key);
+                    // A touch on the list ends with the list, whether its end is told or not.
+                    if key != Key::Choice(0) {
+                        down.push(key);
+                    }
                 }
                 Edge::Up => {
                     down.retain(|other| *other != key);
