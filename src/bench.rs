@@ -73,6 +73,8 @@ pub struct Bench {
     /// What the voice was last asked to prepare, so as not to ask twice.
     prepared: String,
     awaiting_picture: bool,
+    /// What was listened to has no more to give.
+    source_ended: bool,
 }
 
 enum Stage {
@@ -124,6 +126,7 @@ impl Bench {
             around,
             prepared: String::new(),
             awaiting_picture: false,
+            source_ended: false,
         };
         match bench.stage {
             Stage::Offering(_) => bench.offer(),
@@ -198,7 +201,8 @@ impl Bench {
         let act = self.equipment.keys.tick(&view, moment());
         let flow = act.map_or(Flow::On, |act| self.key(act));
         self.show();
-        if self.equipment.until_done && self.run.state().finished {
+        let done = self.run.state().finished || self.source_ended;
+        if self.equipment.until_done && done {
             Flow::End
         } else {
             flow
@@ -241,6 +245,7 @@ impl Bench {
                 self.around.ears.listening = false;
                 self.around.ears.state = "the recording has ended".into();
                 self.trace("recording ended", "program", None);
+                self.source_ended = true;
             }
             EarNews::NoteLost { why } => {
                 let command = Command::NoteLost { why };

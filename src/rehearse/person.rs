@@ -56,7 +56,8 @@ pub struct SharedRoom {
 struct Inner {
     room: Room,
     /// Sound flows only while somebody speaks or waits for an answer, so that no time is lost
-    /// while the next phrase is being rendered. Always, where the room is paced.
+    /// while the next phrase is being rendered; before the first one until somebody listens. Always,
+    /// where the room is paced.
     flowing: bool,
     paced: bool,
     closed: bool,
@@ -73,7 +74,7 @@ impl SharedRoom {
     pub fn new(room: Room, paced: bool) -> SharedRoom {
         let inner = Inner {
             room,
-            flowing: paced,
+            flowing: true,
             paced,
             closed: false,
         };
@@ -172,6 +173,7 @@ impl Person {
             real_time: Duration::ZERO,
         };
         let mut line = self.until(|line| line.event == "listening");
+        self.room.change(|inner| inner.flowing = inner.paced);
         let mut tries = 0;
         loop {
             let Some(now) = line else {

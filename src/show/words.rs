@@ -413,7 +413,11 @@ fn join(texts: &[&str]) -> String {
                 ". "
             });
         }
-        joined.push_str(text);
+        if joined.is_empty() {
+            joined.push_str(text)
+        } else {
+            joined.push_str(&capital(text))
+        }
     }
     joined
 }
@@ -439,7 +443,7 @@ mod tests {
     #[test]
     fn sentences_join_without_doubled_stops() {
         assert_eq!(join(&["Is it down?", "", "Look."]), "Is it down? Look.");
-        assert_eq!(join(&["Tighten", "threads dry"]), "Tighten. threads dry");
+        assert_eq!(join(&["Tighten", "threads dry"]), "Tighten. Threads dry");
         assert_eq!(refusal("Why?", "Say so"), "Why? Say so.");
     }
 }

@@ -75,6 +75,15 @@ impl Follower {
         }
     }
 
+    /// The lines that no wait has gone past yet; they count as seen now.
+    #[track_caller]
+    pub fn unseen(&mut self) -> Vec<Value> {
+        self.read();
+        let unseen = self.lines[self.seen..].to_vec();
+        self.seen = self.lines.len();
+        unseen
+    }
+
     /// Every line so far.
     #[track_caller]
     pub fn lines(&mut self) -> &[Value] {
