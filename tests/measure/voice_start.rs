@@ -21,7 +21,7 @@ use benchcall::speak::Voice;
 use benchcall::speak::VoiceNews;
 use benchcall::speak::VoiceOptions;
 
-#[path = "../tests/support/pulse.rs"]
+#[path = "../support/pulse.rs"]
 mod pulse;
 
 const SAYS: usize = 30;
