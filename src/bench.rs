@@ -347,7 +347,6 @@ impl Bench {
     fn take(&mut self, order: Order, heard: Option<&Heard>) {
         let now = self.equipment.clock.now();
         let said = heard.map(|heard| heard.text.clone()).unwrap_or_default();
-        let spoken_before = words::spoken_call(&self.run);
         if order.command == Command::VoiceNote && self.equipment.ears.is_none() {
             self.answer(
                 &said,
@@ -405,10 +404,7 @@ impl Bench {
         self.listen();
         self.show();
         let spoken = words::spoken(&self.run, &entry.events, now, self.around.zone);
-        let repeated = spoken == spoken_before && order.by == By::Program;
-        if !repeated {
-            self.say(&spoken);
-        }
+        self.say(&spoken);
         self.prepare(now);
     }
 

@@ -265,7 +265,7 @@ mod tests {
             rate: 16_000,
             samples: vec![0; 100],
         };
-        assert_eq!(silence.trimmed().samples, []);
+        assert!(silence.trimmed().samples.is_empty());
         assert_eq!(active_rms(&[0; 1_000], 16_000), 0.0);
     }
 
