@@ -30,6 +30,9 @@ pub enum Waking {
     Interrupt,
 }
 
+/// Somebody who follows the trace.
+pub type Follower = Box<dyn FnMut(&Line) -> Result<(), Complaint> + Send>;
+
 /// What the machine has.
 pub struct Equipment {
     pub face: Box<dyn Face>,
@@ -40,7 +43,7 @@ pub struct Equipment {
     /// What the machine does without, a line each.
     pub notices: Vec<String>,
     /// Those who follow the trace.
-    pub followers: Vec<Box<dyn FnMut(&Line) -> Result<(), Complaint> + Send>>,
+    pub followers: Vec<Follower>,
     /// End as soon as the job is finished.
     pub until_done: bool,
 }

@@ -8,7 +8,7 @@ use std::thread;
 
 use clap::CommandFactory;
 
-use crate::bench::{Bench, Equipment, JobFile, Unended, Waking};
+use crate::bench::{Bench, Equipment, Follower, JobFile, Unended, Waking};
 use crate::clock::{Clock, RehearsedClock};
 use crate::command_line::{Ask, CheckArgs, CommandLine, Look, MachineArgs, RehearseArgs, RunArgs};
 use crate::complaint::{Complaint, Kind};
@@ -395,7 +395,7 @@ fn serve(serving: Serving) -> Result<bool, Complaint> {
             (Box::new(terminal), Keys::without_release())
         }
     };
-    let mut followers: Vec<Box<dyn FnMut(&Line) -> Result<(), Complaint> + Send>> = Vec::new();
+    let mut followers: Vec<Follower> = Vec::new();
     if let Some(path) = &serving.machine.trace {
         let mut file = TraceFile::open(path)?;
         followers.push(Box::new(move |line| file.append(line)));

@@ -154,7 +154,7 @@ pub fn spoken_call(run: &Run) -> String {
                 said.push(step.say.to_string());
             }
             let name = capital(fasten.called.word());
-            let first_of_pass = state.tightened % fasten.bolts.get() == 0;
+            let first_of_pass = state.tightened.is_multiple_of(fasten.bolts.get());
             match called.torque {
                 Some(torque) if first_of_pass => {
                     let pass = format!("Pass {} of {}.", called.pass + 1, called.passes);
