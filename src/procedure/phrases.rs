@@ -22,6 +22,8 @@ pub const STANDARD_PHRASES: &[&str] = &[
     "assistance required",
     "parts list",
     "voice note",
+    "remain silent",
+    "speak aloud",
     "stop stop",
     "stop stop stop",
     "already done",

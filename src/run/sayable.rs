@@ -170,6 +170,11 @@ impl List {
             self.add(Command::TimeRemaining, "says what is left of every wait");
         }
         self.add(Command::PartsList, "shows what to gather");
+        if run.state().silent {
+            self.add(Command::SpeakAloud, "turns the voice on");
+        } else {
+            self.add(Command::RemainSilent, "turns the voice off");
+        }
         self.add(
             Command::Assistance,
             "shows what may be said and what to do in trouble",
@@ -200,5 +205,22 @@ impl Run {
             return None;
         }
         self.wanted_reading().map(|reading| Wanted { reading })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::procedure::STANDARD_PHRASES;
+
+    /// The checker judges holds' answers against the very phrases that can be said.
+    #[test]
+    fn the_checker_knows_every_phrase() {
+        let mut said: Vec<&str> = standard().into_iter().map(|(words, _)| words).collect();
+        said.push("begin afresh");
+        let mut checked = STANDARD_PHRASES.to_vec();
+        said.sort_unstable();
+        checked.sort_unstable();
+        assert_eq!(said, checked);
     }
 }

@@ -179,7 +179,7 @@ fn key(command: &Command) -> &'static str {
         Command::PartsList => "G",
         Command::Assistance => "H",
         Command::VoiceNote => "N",
-        Command::Stop => "S",
+        Command::Stop => "Esc",
         Command::RemainSilent | Command::SpeakAloud => "V",
         Command::Reading(_) | Command::Begin | Command::Tick => "",
         Command::NoteKept { .. } | Command::NoteLost { .. } => "",
