@@ -57,6 +57,8 @@ struct Serving {
     speaks: bool,
     follower: Option<Sender<Line>>,
     until_done: bool,
+    /// What is already known to be missing, a line each.
+    notices: Vec<String>,
 }
 
 fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
@@ -81,6 +83,7 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
             },
         });
     }
+    let mut notices = Vec::new();
     let source = match (&args.hear, &microphone) {
         (Some(path), _) => Some(SourceKind::Recording {
             path: path.clone(),
@@ -88,7 +91,7 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
         }),
         (None, Ok(())) => Some(SourceKind::Device(machine.microphone.clone())),
         (None, Err(why)) => {
-            println!("Without microphone: {why}");
+            notices.push(format!("Without microphone: {why}. Use the keys"));
             None
         }
     };
@@ -107,6 +110,7 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
         speaks: !machine.silent,
         follower: None,
         until_done: args.until_done,
+        notices,
     })?;
     Ok(if finished || !args.until_done {
         ExitCode::SUCCESS
@@ -162,6 +166,7 @@ fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
         speaks: args.paced && !args.machine.silent,
         follower: Some(follower),
         until_done: true,
+        notices: Vec::new(),
     });
     room.close();
     served?;
@@ -338,7 +343,7 @@ fn serve(serving: Serving) -> Result<bool, Complaint> {
     let _ = ctrlc::set_handler(move || {
         let _ = interrupt.send(Waking::Interrupt);
     });
-    let mut notices = Vec::new();
+    let mut notices = serving.notices;
     let ears = serving.source.and_then(|source| {
         let news = wakings.clone();
         match ears_options(source) {
