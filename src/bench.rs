@@ -189,16 +189,7 @@ impl Bench {
     fn time_passed(&mut self) -> Flow {
         if let Stage::Working(_) = self.stage {
             self.hurry();
-            let now = self.equipment.clock.now();
-            if self.run.next_due().is_some_and(|due| due <= now) {
-                self.take(
-                    Order {
-                        command: Command::Tick,
-                        by: By::Clock,
-                    },
-                    None,
-                );
-            }
+            self.end_waits();
         }
         let view = self.view();
         let act = self.equipment.keys.tick(&view, moment());
@@ -209,6 +200,20 @@ impl Bench {
             Flow::End
         } else {
             flow
+        }
+    }
+
+    /// Ends the waits that are due.
+    fn end_waits(&mut self) {
+        let now = self.equipment.clock.now();
+        if self.run.next_due().is_some_and(|due| due <= now) {
+            self.take(
+                Order {
+                    command: Command::Tick,
+                    by: By::Clock,
+                },
+                None,
+            );
         }
     }
 
@@ -451,21 +456,12 @@ impl Bench {
         self.around.taken = true;
         self.trace("resumed job", "program", None);
         // Waits that ended while the program was away are told first.
-        let now = self.equipment.clock.now();
-        if self.run.next_due().is_some_and(|due| due <= now) {
-            self.take(
-                Order {
-                    command: Command::Tick,
-                    by: By::Clock,
-                },
-                None,
-            );
-        }
+        self.end_waits();
         self.listen();
         self.show();
         let spoken = format!("Going on at step {at}. {}", words::spoken_call(&self.run));
         self.say(&spoken);
-        self.prepare(now);
+        self.prepare(self.equipment.clock.now());
     }
 
     fn offer(&mut self) {
