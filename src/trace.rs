@@ -71,12 +71,12 @@ impl Standing {
                 })
                 .collect(),
             wants: run.wants().map(|wanted| Wants {
-                reading: wanted.reading.name.to_string(),
-                unit: wanted.reading.unit.to_string(),
-                low: wanted.reading.low,
-                high: wanted.reading.high,
-                digits: wanted.reading.digits,
-                decimals: wanted.reading.decimals,
+                reading: wanted.name.to_string(),
+                unit: wanted.unit.to_string(),
+                low: wanted.low,
+                high: wanted.high,
+                digits: wanted.digits,
+                decimals: wanted.decimals,
             }),
             done: run.state().finished,
         }

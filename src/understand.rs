@@ -26,8 +26,8 @@ pub fn vocabulary(run: &Run) -> Vocabulary {
         });
     }
     let digits = run.wants().map(|wanted| DigitCount {
-        whole: wanted.reading.digits,
-        decimals: wanted.reading.decimals,
+        whole: wanted.digits,
+        decimals: wanted.decimals,
     });
     Vocabulary { phrases, digits }
 }

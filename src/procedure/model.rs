@@ -241,6 +241,13 @@ impl Step {
     }
 }
 
+impl Reading {
+    /// Returns how many digits are spoken before and after the point.
+    pub fn places(&self) -> (usize, usize) {
+        (usize::from(self.digits), usize::from(self.decimals))
+    }
+}
+
 impl Fasten {
     /// Returns the torque of each pass, in order. At least one entry; `None` is a pass without a
     /// figure (started by hand), which only a circle with neither torque nor passes has.

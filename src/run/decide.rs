@@ -301,7 +301,7 @@ fn hear_reading(run: &Run, figure: &Figure) -> Decision {
     let (Some(step), Some(Requirement::Reading(reading))) = (run.step(), run.requirement()) else {
         return refuse("No reading is asked for", way_forward(run));
     };
-    let wanted = (usize::from(reading.digits), usize::from(reading.decimals));
+    let wanted = reading.places();
     if figure.places() != wanted {
         let example = Figure::spoken_example(wanted);
         return refuse(
@@ -390,7 +390,7 @@ fn question(run: &Run, requirement: Requirement<'_>) -> String {
     match requirement {
         Requirement::Hold(hold) => format!("{} Answer \"{}\".", hold.ask, hold.answer),
         Requirement::Reading(reading) => {
-            let places = (usize::from(reading.digits), usize::from(reading.decimals));
+            let places = reading.places();
             format!(
                 "{}? Say every digit, such as \"{}\".",
                 reading.name,
@@ -443,10 +443,7 @@ fn blocked_refusal(run: &Run, blocked: &Blocked) -> Refusal {
 /// The first thing that may be said, as a sentence without its stop.
 fn way_forward(run: &Run) -> String {
     if let Some(wanted) = run.wants() {
-        let places = (
-            usize::from(wanted.reading.digits),
-            usize::from(wanted.reading.decimals),
-        );
+        let places = wanted.places();
         return format!(
             "Say every digit, such as \"{}\"",
             Figure::spoken_example(places)

@@ -24,7 +24,7 @@ pub use command::{By, Command, Order, SkipReason};
 pub use decide::{Refusal, decide};
 pub use event::{Claim, Event, Topic};
 pub use figure::Figure;
-pub use sayable::{Sayable, Wanted};
+pub use sayable::Sayable;
 pub use state::{Asking, Blocked, Mark, Mode, Run, RunningWait, State, Truth};
 
 /// A time on the wall clock. The run never asks for it: it comes with the command.

@@ -12,12 +12,6 @@ pub struct Sayable {
     pub command: Command,
 }
 
-/// A reading that is wanted now.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Wanted<'a> {
-    pub reading: &'a Reading,
-}
-
 /// Every phrase that is the same in all procedures, with its command.
 pub fn standard() -> Vec<(&'static str, Command)> {
     let mut all = vec![
@@ -200,11 +194,11 @@ pub(super) fn can_go_back(run: &Run) -> bool {
 
 impl Run {
     /// Returns the reading that is wanted now, if any.
-    pub fn wants(&self) -> Option<Wanted<'_>> {
+    pub fn wants(&self) -> Option<&Reading> {
         if self.state().mode != Mode::Working || self.blocked().is_some() {
             return None;
         }
-        self.wanted_reading().map(|reading| Wanted { reading })
+        self.wanted_reading()
     }
 }
 

@@ -76,7 +76,7 @@ pub fn detail(run: &Run) -> String {
             join(&[step.say.as_str(), fasten.threads.words(), &more])
         }
         Some(Requirement::Reading(reading)) => {
-            let places = (usize::from(reading.digits), usize::from(reading.decimals));
+            let places = reading.places();
             format!(
                 "{} to {} {}. Say every digit, such as \"{}\".",
                 reading.low,
