@@ -48,6 +48,8 @@ pub enum Ask {
     ///
     /// Exit code 0 where there is none, 1 otherwise.
     Check(CheckArgs),
+    /// Check the microphone and the room, or measure how well recordings are heard.
+    Hear(HearArgs),
     /// List microphones and loudspeakers by the names that --microphone and --loudspeaker take.
     Devices,
     /// Print shell completions.
@@ -101,6 +103,19 @@ pub struct RehearseArgs {
     pub seed: u64,
     #[command(flatten)]
     pub machine: MachineArgs,
+}
+
+#[derive(Debug, Args)]
+pub struct HearArgs {
+    /// Hear the recordings in this folder and print how well they were understood.
+    #[arg(long, value_name = "FOLDER")]
+    pub measure: Option<PathBuf>,
+    /// Print the measurements as JSON.
+    #[arg(long, requires = "measure")]
+    pub json: bool,
+    /// The microphone, by name (see `benchcall devices`) [default: the system's].
+    #[arg(long, value_name = "NAME", conflicts_with = "measure")]
+    pub microphone: Option<String>,
 }
 
 /// What of the machine is used, and how.

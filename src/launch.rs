@@ -34,6 +34,10 @@ pub fn launch(line: CommandLine) -> Result<ExitCode, Complaint> {
         Ask::Run(args) => run(&args),
         Ask::Rehearse(args) => rehearse(&args),
         Ask::Check(args) => check(&args),
+        Ask::Hear(args) => match &args.measure {
+            Some(folder) => crate::measure::measure(folder, args.json),
+            None => crate::microphone::check(args.microphone.as_deref()),
+        },
         Ask::Devices => devices(),
         Ask::Completions { shell } => {
             let mut command = CommandLine::command();

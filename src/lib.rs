@@ -13,6 +13,8 @@ pub mod command_line;
 pub mod complaint;
 pub mod hear;
 pub mod launch;
+pub mod measure;
+pub mod microphone;
 pub mod procedure;
 pub mod record;
 pub mod rehearse;

@@ -9,7 +9,7 @@
 //! Time is counted in samples, so the same sound always gives the same answers.
 
 use super::level::FaintNoise;
-use super::{Heard, Vocabulary, Weight, numbers};
+use super::{Heard, Vocabulary, Weight, numbers, reading};
 
 /// Stands for whatever is not in the grammar.
 pub const UNKNOWN: &str = "[unk]";
@@ -36,10 +36,6 @@ const KEPT: f32 = 12.0;
 /// The score below which a phrase is asked back, and the one below which it was not said.
 const SURE: f32 = -0.10;
 const DOUBTFUL: f32 = -0.25;
-/// The margin between the first two alternatives from which a reading is sure.
-const MARGIN: f32 = 4.0;
-/// Faint noise around a reading, in seconds: without it a quarter of the digits is lost.
-const PADDING: f32 = 0.30;
 /// The scored window reaches this far beyond the words, in seconds.
 const WINDOW: f32 = 0.03;
 /// The recogniser's frame, in seconds.
@@ -323,34 +319,11 @@ impl Belief {
 
     fn verify_reading(&mut self, standing: &Standing, decoder: &mut impl Decoder) -> Option<Heard> {
         let count = self.vocabulary.digits?;
-        let sound = self.kept_since(standing.begun.saturating_sub(self.samples(BEFORE)));
-        let sound = sound.to_vec();
-        let padding = self.samples(PADDING) as usize;
-        let mut padded = self.noise.samples(padding);
-        padded.extend_from_slice(&sound);
-        padded.extend(self.noise.samples(padding));
-        let bare = digit_words(count.decimals > 0);
-        let mut guarded = bare.clone();
-        guarded.push(UNKNOWN.to_string());
-        let bare = decoder.decode(Graph::Closed(&bare), &padded, 5);
-        let guarded = decoder.decode(Graph::Closed(&guarded), &padded, 5);
-        let best = bare.first()?;
-        let digits = numbers::digits(&best.text)?;
-        let same = numbers::digits(&guarded.first()?.text).as_ref() == Some(&digits);
-        if !same || !count.fits(&digits) {
-            return None;
-        }
-        let rival = bare
-            .iter()
-            .find(|other| numbers::digits(&other.text).as_ref() != Some(&digits));
-        let margin = rival.map_or(2.0 * MARGIN, |rival| best.confidence - rival.confidence);
-        let as_shown = numbers::digits(&standing.text).as_ref() == Some(&digits);
-        Some(Heard {
-            text: digits,
-            is_reading: true,
-            score: margin,
-            sure: margin >= MARGIN && as_shown,
-        })
+        let from = standing.begun.saturating_sub(self.samples(BEFORE));
+        let sound = self.kept_since(from).to_vec();
+        let padding = self.noise.samples(self.samples(reading::PADDING) as usize);
+        let padded = [&padding[..], &sound, &padding].concat();
+        reading::judge(count, &standing.text, &padded, decoder)
     }
 
     fn window<'a>(&self, sound: &'a [i16], start: f32, end: f32) -> &'a [i16] {
@@ -411,18 +384,10 @@ fn grammar(vocabulary: &Vocabulary) -> Vec<String> {
     let phrases = vocabulary.phrases.iter().map(|e| e.words.as_str());
     let mut grammar: Vec<String> = phrases.filter(spelled).map(str::to_string).collect();
     if let Some(count) = vocabulary.digits {
-        grammar.extend(digit_words(count.decimals > 0));
+        grammar.extend(reading::words(count));
     }
     grammar.push(UNKNOWN.to_string());
     grammar
-}
-
-fn digit_words(with_point: bool) -> Vec<String> {
-    numbers::WORDS
-        .iter()
-        .filter(|&&word| with_point || word != "point")
-        .map(|word| word.to_string())
-        .collect()
 }
 
 #[cfg(test)]

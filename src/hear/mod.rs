@@ -12,6 +12,7 @@ mod link;
 mod model;
 mod note;
 pub mod numbers;
+mod reading;
 #[cfg(ears)]
 mod recogniser;
 mod recording;
