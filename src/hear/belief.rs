@@ -1,15 +1,15 @@
 //! When to believe the recogniser: a state machine fed with sound, pure but for its [`Decoder`].
 //!
-//! One listening stream is always on. A phrase is a candidate while the whole text of the stream is
+//! Three listening streams are always on, two of them fed with less noise. A phrase is a candidate while the whole text of the stream is
 //! exactly that phrase; when it has stood long enough, the sound kept of it is decoded again by
-//! itself, and scored against the model's own graph. The stream is never finalised to decide (a long
+//! itself, and scored against the model's own graph. A stream is never finalised to decide (a long
 //! phrase shows whole before it has been said to its end) and its grammar is never changed (the
 //! library would crash): a new stream begins instead.
 //!
 //! Time is counted in samples, so the same sound always gives the same answers.
 
 use super::level::FaintNoise;
-use super::{Heard, Vocabulary, Weight, numbers, reading};
+use super::{Heard, Vocabulary, Weight, numbers, phrase, reading};
 
 /// Stands for whatever is not in the grammar.
 pub const UNKNOWN: &str = "[unk]";
@@ -33,13 +33,6 @@ const MOST_LOOKS: u8 = 6;
 const BEFORE: f32 = 0.90;
 /// How much sound is kept: the longest reading, said slowly.
 const KEPT: f32 = 12.0;
-/// The score below which a phrase is asked back, and the one below which it was not said.
-const SURE: f32 = -0.10;
-const DOUBTFUL: f32 = -0.25;
-/// The scored window reaches this far beyond the words, in seconds.
-const WINDOW: f32 = 0.03;
-/// The recogniser's frame, in seconds.
-const FRAME: f32 = 0.03;
 
 /// What a decode is made with.
 #[derive(Debug, Clone, Copy)]
@@ -69,13 +62,30 @@ pub enum Shown {
     Ended(String),
 }
 
+/// Which form of the sound a listening stream is fed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Form {
+    /// As it was captured.
+    Plain,
+    /// With steady noise suppressed.
+    Suppressed,
+    /// With what is not a voice taken out.
+    Denoised,
+}
+
+impl Form {
+    /// How many there are.
+    pub const COUNT: usize = 3;
+    pub const ALL: [Form; Form::COUNT] = [Form::Plain, Form::Suppressed, Form::Denoised];
+}
+
 /// The recogniser, as far as belief needs it.
 pub trait Decoder {
-    /// Throws the listening stream away and begins a new one with `grammar`.
-    fn restart(&mut self, grammar: &[String]);
+    /// Throws the listening stream of `form` away and begins a new one with `grammar`.
+    fn restart(&mut self, form: Form, grammar: &[String]);
 
-    /// Gives `samples` to the listening stream.
-    fn hear(&mut self, samples: &[i16]) -> Shown;
+    /// Gives `samples` to the listening stream of `form`.
+    fn hear(&mut self, form: Form, samples: &[i16]) -> Shown;
 
     /// Decodes `samples` by themselves; the best of at most `count` alternatives first.
     fn decode(&mut self, graph: Graph<'_>, samples: &[i16], count: u16) -> Vec<Alternative>;
@@ -87,14 +97,22 @@ pub struct Belief {
     rate: u32,
     vocabulary: Vocabulary,
     grammar: Vec<String>,
-    kept: Vec<i16>,
-    /// Samples heard since the start, the kept ones being the last of them.
+    /// Samples heard since the start.
     now: u64,
     hearing: Hearing,
-    /// Since when the stream's text begins with its present first word.
+    streams: [Stream; Form::COUNT],
+    noise: FaintNoise,
+}
+
+/// What is known of one listening stream.
+#[derive(Debug)]
+struct Stream {
+    form: Form,
+    /// The last of the sound it was fed.
+    kept: Vec<i16>,
+    /// Since when its text begins with its present first word.
     begun: Option<(String, u64)>,
     standing: Option<Standing>,
-    noise: FaintNoise,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -136,6 +154,37 @@ impl Kind {
     }
 }
 
+impl Stream {
+    fn new(form: Form) -> Stream {
+        Stream {
+            form,
+            kept: Vec::new(),
+            begun: None,
+            standing: None,
+        }
+    }
+
+    fn clear(&mut self) {
+        self.kept.clear();
+        self.begun = None;
+        self.standing = None;
+    }
+
+    fn keep(&mut self, samples: &[i16], most: usize) {
+        self.kept.extend_from_slice(samples);
+        // Cutting in large pieces keeps the moving of what stays cheap.
+        if self.kept.len() > most + most / 4 {
+            self.kept.drain(..self.kept.len() - most);
+        }
+    }
+
+    /// Returns the last `count` samples, or all there are.
+    fn last(&self, count: u64) -> &[i16] {
+        let count = usize::try_from(count).unwrap_or(usize::MAX);
+        &self.kept[self.kept.len() - count.min(self.kept.len())..]
+    }
+}
+
 impl Belief {
     /// Begins with nothing that may be said, for sound of `rate` Hz.
     pub fn new(rate: u32, decoder: &mut impl Decoder) -> Belief {
@@ -143,18 +192,16 @@ impl Belief {
             rate,
             vocabulary: Vocabulary::default(),
             grammar: grammar(&Vocabulary::default()),
-            kept: Vec::new(),
             now: 0,
             hearing: Hearing::Open,
-            begun: None,
-            standing: None,
+            streams: Form::ALL.map(Stream::new),
             noise: FaintNoise::default(),
         };
         belief.restart(decoder);
         belief
     }
 
-    /// Sets what may be said from now on; a new stream begins unless it is what it was.
+    /// Sets what may be said from now on; new streams begin unless it is what it was.
     pub fn listen_for(&mut self, vocabulary: Vocabulary, decoder: &mut impl Decoder) {
         if vocabulary != self.vocabulary {
             self.grammar = grammar(&vocabulary);
@@ -172,9 +219,14 @@ impl Belief {
         }
     }
 
-    /// Takes the next samples; returns what is believed by them.
-    pub fn hear(&mut self, samples: &[i16], decoder: &mut impl Decoder) -> Option<Heard> {
-        self.now += samples.len() as u64;
+    /// Takes the next samples in every form, in the order of [`Form::ALL`] (as many of each, or none);
+    /// returns what is believed by them.
+    pub fn hear(
+        &mut self,
+        forms: [&[i16]; Form::COUNT],
+        decoder: &mut impl Decoder,
+    ) -> Option<Heard> {
+        self.now += forms[0].len() as u64;
         match self.hearing {
             Hearing::Deaf => return None,
             Hearing::From(start) if self.now < start => return None,
@@ -184,54 +236,78 @@ impl Belief {
             }
             Hearing::Open => {}
         }
-        self.keep(samples);
-        match decoder.hear(samples) {
+        let most = self.samples(KEPT) as usize;
+        let mut believed: Option<Heard> = None;
+        for (which, samples) in forms.into_iter().enumerate() {
+            if samples.is_empty() {
+                continue;
+            }
+            self.streams[which].keep(samples, most);
+            let shown = decoder.hear(self.streams[which].form, samples);
+            // All streams are fed all the same, so that none falls behind.
+            let heard = self.show(which, &shown, decoder);
+            if believed.as_ref().is_none_or(|known| !known.sure) {
+                believed = heard.or(believed);
+            }
+        }
+        if believed.is_some() {
+            self.rest();
+        }
+        believed
+    }
+
+    fn show(&mut self, which: usize, shown: &Shown, decoder: &mut impl Decoder) -> Option<Heard> {
+        match shown {
             Shown::Partial(text) => {
-                self.follow(&text);
-                self.look(decoder)
+                self.follow(which, text);
+                self.look(which, decoder)
             }
             Shown::Ended(text) => {
                 // The end can come before the text has stood its time: silence stood in its place.
-                self.follow(&text);
-                let standing = self.standing.take();
-                self.begun = None;
-                let heard = standing.and_then(|standing| self.judge_ended(&standing, decoder))?;
-                self.rest();
-                Some(heard)
+                self.follow(which, text);
+                self.streams[which].begun = None;
+                let standing = self.streams[which].standing.take()?;
+                self.judge_ended(which, &standing, decoder)
             }
         }
     }
 
-    fn judge_ended(&mut self, standing: &Standing, decoder: &mut impl Decoder) -> Option<Heard> {
+    fn judge_ended(
+        &mut self,
+        which: usize,
+        standing: &Standing,
+        decoder: &mut impl Decoder,
+    ) -> Option<Heard> {
         if standing.kind == Kind::Unknown || standing.looks >= MOST_LOOKS {
             return None;
         }
-        self.verify(standing, decoder)
+        self.verify(which, standing, decoder)
             .or_else(|| standing.doubt.clone())
     }
 
     /// Notes what the stream shows now, and since when.
-    fn follow(&mut self, text: &str) {
+    fn follow(&mut self, which: usize, text: &str) {
+        let now = self.now;
+        let kind = self.kind_of(text);
+        let stands = kind.map_or(0, |kind| self.samples(kind.stands()));
+        let stream = &mut self.streams[which];
         let first = text.split_whitespace().next();
-        match (first, &self.begun) {
-            (None, _) => self.begun = None,
+        match (first, &stream.begun) {
+            (None, _) => stream.begun = None,
             (Some(first), Some((known, _))) if first == known => {}
-            (Some(first), _) => self.begun = Some((first.to_string(), self.now)),
+            (Some(first), _) => stream.begun = Some((first.to_string(), now)),
         }
-        if self
-            .standing
-            .as_ref()
-            .is_some_and(|standing| standing.text == text)
-        {
+        let known = stream.standing.as_ref();
+        if known.is_some_and(|standing| standing.text == text) {
             return;
         }
-        let begun = self.begun.as_ref().map_or(self.now, |(_, since)| *since);
-        self.standing = self.kind_of(text).map(|kind| Standing {
+        let begun = stream.begun.as_ref().map_or(now, |(_, since)| *since);
+        stream.standing = kind.map(|kind| Standing {
             text: text.to_string(),
             kind,
-            since: self.now,
+            since: now,
             begun,
-            next_look: self.now + self.samples(kind.stands()),
+            next_look: now + stands,
             looks: 0,
             doubt: None,
         });
@@ -254,19 +330,19 @@ impl Belief {
     }
 
     /// Looks at what stands, where it is time to.
-    fn look(&mut self, decoder: &mut impl Decoder) -> Option<Heard> {
-        let mut standing = self.standing.take()?;
+    fn look(&mut self, which: usize, decoder: &mut impl Decoder) -> Option<Heard> {
+        let mut standing = self.streams[which].standing.take()?;
         if self.now < standing.next_look || standing.looks >= MOST_LOOKS {
-            self.standing = Some(standing);
+            self.streams[which].standing = Some(standing);
             return None;
         }
         if standing.kind == Kind::Unknown {
-            self.start_afresh(decoder);
+            self.start_afresh(which, decoder);
             return None;
         }
         standing.looks += 1;
         standing.next_look = self.now + self.samples(LOOK_AGAIN);
-        let heard = match self.verify(&standing, decoder) {
+        let heard = match self.verify(which, &standing, decoder) {
             // A word may still have been cut short: what is in doubt is looked at twice.
             Some(heard) if !heard.sure && standing.doubt.is_none() => {
                 standing.doubt = Some(heard);
@@ -274,97 +350,80 @@ impl Belief {
             }
             heard => heard,
         };
-        match heard {
-            Some(heard) => {
-                self.rest();
-                Some(heard)
-            }
-            None => {
-                self.standing = Some(standing);
-                None
-            }
-        }
+        self.streams[which].standing = Some(standing);
+        heard
     }
 
     /// Decodes the kept sound of what stands again; returns it where it is believed, or nearly.
-    fn verify(&mut self, standing: &Standing, decoder: &mut impl Decoder) -> Option<Heard> {
+    fn verify(
+        &mut self,
+        which: usize,
+        standing: &Standing,
+        decoder: &mut impl Decoder,
+    ) -> Option<Heard> {
         match standing.kind {
-            Kind::Phrase(_) => self.verify_phrase(standing, decoder),
-            Kind::Reading => self.verify_reading(standing, decoder),
+            Kind::Phrase(weight) => self.verify_phrase(which, standing, weight, decoder),
+            Kind::Reading => self.verify_reading(which, standing, decoder),
             Kind::Unknown => None,
         }
     }
 
-    fn verify_phrase(&self, standing: &Standing, decoder: &mut impl Decoder) -> Option<Heard> {
+    fn verify_phrase(
+        &self,
+        which: usize,
+        standing: &Standing,
+        weight: Weight,
+        decoder: &mut impl Decoder,
+    ) -> Option<Heard> {
         // A phrase of many words was seen growing: its beginning lies before its first word was seen.
         let earliest = standing.since.saturating_sub(self.samples(BEFORE));
         let grown = standing.begun.saturating_sub(self.samples(BEFORE * 0.75));
-        let sound = self.kept_since(earliest.min(grown));
-        let again = decoder.decode(Graph::Closed(&self.grammar), sound, 1);
-        let again = again.first().filter(|best| best.text == standing.text)?;
-        let (start, _) = again.words.first()?;
-        let (_, end) = again.words.last()?;
-        let window = self.window(sound, *start, *end);
-        let closed = decoder.decode(Graph::Closed(&self.grammar), window, 1);
-        let open = decoder.decode(Graph::Open, window, 1);
-        let frames = window.len() as f32 / self.rate as f32 / FRAME;
-        let score = (closed.first()?.confidence - open.first()?.confidence) / frames.max(1.0);
-        (score >= DOUBTFUL).then(|| Heard {
-            text: standing.text.clone(),
-            is_reading: false,
-            score,
-            sure: score >= SURE,
-        })
+        let sound = self.streams[which].last(self.now - earliest.min(grown));
+        phrase::judge(
+            &standing.text,
+            weight,
+            &self.grammar,
+            (sound, self.rate),
+            decoder,
+        )
     }
 
-    fn verify_reading(&mut self, standing: &Standing, decoder: &mut impl Decoder) -> Option<Heard> {
+    fn verify_reading(
+        &mut self,
+        which: usize,
+        standing: &Standing,
+        decoder: &mut impl Decoder,
+    ) -> Option<Heard> {
         let count = self.vocabulary.digits?;
         let from = standing.begun.saturating_sub(self.samples(BEFORE));
-        let sound = self.kept_since(from).to_vec();
+        let sound = self.streams[which].last(self.now - from).to_vec();
         let padding = self.noise.samples(self.samples(reading::PADDING) as usize);
         let padded = [&padding[..], &sound, &padding].concat();
         reading::judge(count, &standing.text, &padded, decoder)
     }
 
-    fn window<'a>(&self, sound: &'a [i16], start: f32, end: f32) -> &'a [i16] {
-        let at = |seconds: f32| (self.samples(seconds.max(0.0)) as usize).min(sound.len());
-        let (start, end) = (at(start - WINDOW), at(end + WINDOW));
-        &sound[start..end.max(start)]
-    }
-
     fn restart(&mut self, decoder: &mut impl Decoder) {
-        decoder.restart(&self.grammar);
-        self.kept.clear();
-        self.begun = None;
-        self.standing = None;
+        for stream in &mut self.streams {
+            decoder.restart(stream.form, &self.grammar);
+            stream.clear();
+        }
     }
 
-    fn start_afresh(&mut self, decoder: &mut impl Decoder) {
-        let carried = self
-            .kept_since(self.now.saturating_sub(self.samples(CARRIED)))
-            .to_vec();
-        self.restart(decoder);
-        decoder.hear(&carried);
-        self.kept = carried;
+    fn start_afresh(&mut self, which: usize, decoder: &mut impl Decoder) {
+        let count = self.samples(CARRIED);
+        let stream = &mut self.streams[which];
+        let carried = stream.last(count).to_vec();
+        decoder.restart(stream.form, &self.grammar);
+        decoder.hear(stream.form, &carried);
+        stream.clear();
+        stream.kept = carried;
     }
 
     fn rest(&mut self) {
         self.hearing = Hearing::From(self.now + self.samples(REST));
-        self.standing = None;
-    }
-
-    fn keep(&mut self, samples: &[i16]) {
-        self.kept.extend_from_slice(samples);
-        // Cutting in large pieces keeps the moving of what stays cheap.
-        let most = self.samples(KEPT) as usize;
-        if self.kept.len() > most + most / 4 {
-            self.kept.drain(..self.kept.len() - most);
+        for stream in &mut self.streams {
+            stream.standing = None;
         }
-    }
-
-    fn kept_since(&self, position: u64) -> &[i16] {
-        let back = usize::try_from(self.now.saturating_sub(position)).unwrap_or(usize::MAX);
-        &self.kept[self.kept.len() - back.min(self.kept.len())..]
     }
 
     fn samples(&self, seconds: f32) -> u64 {

@@ -64,7 +64,9 @@ fn listen(
     mut out: impl std::io::Write,
 ) -> std::io::Result<()> {
     use super::belief::Belief;
+    use super::denoised::Denoised;
     use super::level::Levelling;
+    use super::suppression::Suppression;
     use super::wire::{Order, Word};
 
     recogniser.on_looking(|| {
@@ -74,6 +76,8 @@ fn listen(
     Word::Ready.write(&mut out)?;
     let mut rate = 16_000;
     let mut levelling = Levelling::default();
+    let mut suppression = Suppression::new(rate);
+    let mut denoised = Denoised::new();
     let mut belief = Belief::new(rate, &mut recogniser);
     let mut position = 0;
     while let Some(order) = Order::read(&mut input)? {
@@ -83,6 +87,8 @@ fn listen(
                 recogniser.set_rate(rate);
                 belief = Belief::new(rate, &mut recogniser);
                 levelling = Levelling::default();
+                suppression = Suppression::new(rate);
+                denoised = Denoised::new();
             }
             Order::Listen(vocabulary) => {
                 let known = known_to(&mut recogniser, vocabulary);
@@ -92,7 +98,14 @@ fn listen(
             Order::Sound(mut samples) => {
                 position += samples.len() as u64;
                 levelling.level(&mut samples, rate);
-                if let Some(heard) = belief.hear(&samples, &mut recogniser) {
+                let suppressed = suppression.suppress(&samples);
+                let clean = denoised.as_mut().map(|d| d.denoise(&samples));
+                let forms = [
+                    &samples[..],
+                    &suppressed,
+                    clean.as_deref().unwrap_or_default(),
+                ];
+                if let Some(heard) = belief.hear(forms, &mut recogniser) {
                     Word::Heard(heard).write(&mut out)?;
                 }
                 Word::Position(position).write(&mut out)?;

@@ -6,17 +6,20 @@
 pub mod belief;
 pub mod capture;
 mod child;
+pub mod denoised;
 mod ears;
 pub mod level;
 mod link;
 mod model;
 mod note;
 pub mod numbers;
+mod phrase;
 mod reading;
 #[cfg(ears)]
 mod recogniser;
 mod recording;
 mod source;
+pub mod suppression;
 pub mod wire;
 
 pub use child::child_main;

@@ -6,13 +6,13 @@ use std::path::Path;
 
 use vosk::{CompleteResult, DecodingState, LogLevel, Model, Recognizer};
 
-use super::belief::{Alternative, Decoder, Graph, Shown};
+use super::belief::{Alternative, Decoder, Form, Graph, Shown};
 
-/// The loaded model and the listening stream.
+/// The loaded model and the listening streams.
 pub struct Recogniser {
     model: Model,
     rate: f32,
-    stream: Option<Recognizer>,
+    streams: [Option<Recognizer>; Form::COUNT],
     /// Kept, because what it has worked out of the model's own graph makes the next decode ten times
     /// faster.
     open: Option<Recognizer>,
@@ -37,7 +37,7 @@ impl Recogniser {
         Ok(Recogniser {
             model,
             rate: 16_000.0,
-            stream: None,
+            streams: [None, None, None],
             open: None,
             looking: Box::new(|| {}),
         })
@@ -46,7 +46,7 @@ impl Recogniser {
     /// Sets the rate of the sound to come, in Hz; a new stream has to begin.
     pub fn set_rate(&mut self, rate: u32) {
         self.rate = rate as f32;
-        self.stream = None;
+        self.streams = [None, None, None];
         self.open = None;
     }
 
@@ -62,12 +62,12 @@ impl Recogniser {
 }
 
 impl Decoder for Recogniser {
-    fn restart(&mut self, grammar: &[String]) {
-        self.stream = Recognizer::new_with_grammar(&self.model, self.rate, grammar);
+    fn restart(&mut self, form: Form, grammar: &[String]) {
+        self.streams[form as usize] = Recognizer::new_with_grammar(&self.model, self.rate, grammar);
     }
 
-    fn hear(&mut self, samples: &[i16]) -> Shown {
-        let Some(stream) = &mut self.stream else {
+    fn hear(&mut self, form: Form, samples: &[i16]) -> Shown {
+        let Some(stream) = &mut self.streams[form as usize] else {
             return Shown::Partial(String::new());
         };
         match stream.accept_waveform(samples) {

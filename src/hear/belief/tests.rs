@@ -31,11 +31,11 @@ impl Scripted {
 }
 
 impl Decoder for Scripted {
-    fn restart(&mut self, _: &[String]) {
+    fn restart(&mut self, _: Form, _: &[String]) {
         self.restarts.push(self.now);
     }
 
-    fn hear(&mut self, _: &[i16]) -> Shown {
+    fn hear(&mut self, _: Form, _: &[i16]) -> Shown {
         let text = Scripted::at(self.now, &self.shows);
         match text.strip_suffix('.') {
             Some(ended) => Shown::Ended(ended.to_string()),
@@ -99,7 +99,11 @@ fn run(decoder: &mut Scripted) -> Vec<(u64, Heard)> {
     let mut all = Vec::new();
     for now in (10..5_000).step_by(10) {
         decoder.now = now;
-        all.extend(belief.hear(&[0; 10], decoder).map(|heard| (now, heard)));
+        all.extend(
+            belief
+                .hear([&[0; 10], &[], &[]], decoder)
+                .map(|heard| (now, heard)),
+        );
     }
     all
 }
@@ -319,7 +323,7 @@ fn deaf_ears_hear_nothing_and_begin_a_moment_after() {
             2_000 => belief.set_deaf(false),
             _ => {}
         }
-        if belief.hear(&[0; 10], &mut decoder).is_some() {
+        if belief.hear([&[0; 10], &[], &[]], &mut decoder).is_some() {
             heard.push(now);
         }
     }

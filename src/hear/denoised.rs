@@ -1,0 +1,115 @@
+//! The sound with what is not a voice taken out by a small neural network (that of RNNoise).
+//!
+//! It helps where a machine runs and takes a little of the words elsewhere, so what it gives
+//! never stands alone: the sound as captured is always heard beside it. A little of that sound is left
+//! in on purpose: the recogniser hears words over a faint noise better than over the artefacts.
+
+use std::collections::VecDeque;
+
+use nnnoiseless::DenoiseState;
+use rubato::audioadapter_buffers::direct::InterleavedSlice;
+use rubato::{Fft, FixedSync, Resampler};
+
+/// The rate of the sound in and out, in Hz.
+pub const RATE: u32 = 16_000;
+/// The suppressor's own rate, in Hz.
+const INNER: usize = 48_000;
+/// One piece, 10 ms, at either rate.
+const PIECE: usize = RATE as usize / 100;
+const INNER_PIECE: usize = DenoiseState::FRAME_SIZE;
+/// The share of the sound that is left as it was: −20 dB.
+const LEFT: f32 = 0.1;
+
+/// Takes noise out of a stream of sound of [`RATE`].
+pub struct Denoised {
+    suppressor: Box<DenoiseState<'static>>,
+    up: Fft<f32>,
+    down: Fft<f32>,
+    waiting: Vec<f32>,
+    /// The piece before, at the inner rate: what the suppressor gives is one piece late.
+    before: Vec<f32>,
+    ready: VecDeque<i16>,
+}
+
+impl Denoised {
+    /// Begins, or returns nothing where the rates cannot be brought together.
+    pub fn new() -> Option<Denoised> {
+        let fit = |from, to, piece| Fft::new(from, to, piece, 1, FixedSync::Both).ok();
+        Some(Denoised {
+            suppressor: DenoiseState::new(),
+            up: fit(RATE as usize, INNER, PIECE)?,
+            down: fit(INNER, RATE as usize, INNER_PIECE)?,
+            waiting: Vec::new(),
+            before: vec![0.0; INNER_PIECE],
+            ready: VecDeque::from(vec![0; PIECE]),
+        })
+    }
+
+    /// Takes the next samples; returns as many, a few hundredths of a second late.
+    pub fn denoise(&mut self, samples: &[i16]) -> Vec<i16> {
+        self.waiting.extend(samples.iter().map(|&s| f32::from(s)));
+        while self.waiting.len() >= PIECE {
+            let piece: Vec<f32> = self.waiting.drain(..PIECE).collect();
+            self.next_piece(&piece);
+        }
+        let count = samples.len().min(self.ready.len());
+        self.ready.drain(..count).collect()
+    }
+
+    fn next_piece(&mut self, piece: &[f32]) {
+        let mut loud = vec![0.0; INNER_PIECE];
+        let mut quiet = vec![0.0; INNER_PIECE];
+        let mut out = vec![0.0; PIECE];
+        change_rate(&mut self.up, piece, &mut loud);
+        self.suppressor.process_frame(&mut quiet, &loud);
+        for (quiet, before) in quiet.iter_mut().zip(&self.before) {
+            *quiet = *quiet * (1.0 - LEFT) + before * LEFT;
+        }
+        self.before = loud;
+        change_rate(&mut self.down, &quiet, &mut out);
+        let sample = |s: f32| s.clamp(f32::from(i16::MIN), f32::from(i16::MAX)) as i16;
+        self.ready.extend(out.into_iter().map(sample));
+    }
+}
+
+/// Fills `to` with `from` at the other rate; leaves it silent where that fails, which lengths that fit
+/// never do.
+fn change_rate(resampler: &mut Fft<f32>, from: &[f32], to: &mut [f32]) {
+    let frames = to.len();
+    if let (Ok(from), Ok(mut to)) = (
+        InterleavedSlice::new(from, 1, from.len()),
+        InterleavedSlice::new_mut(to, 1, frames),
+    ) {
+        let _ = resampler.process_into_buffer(&from, &mut to, None);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::hear::level::dbfs;
+    use crate::rehearse::room::{Decibel, Room};
+
+    #[test]
+    fn as_much_comes_out_as_goes_in() {
+        let mut denoised = Denoised::new().unwrap();
+        for length in [480, 160, 1, 159, 1_000, 0, 7] {
+            assert_eq!(denoised.denoise(&vec![100; length]).len(), length);
+        }
+    }
+
+    #[test]
+    fn the_noise_of_a_machine_is_suppressed() {
+        let mut room = Room::new(Some(Decibel(10.0)), 1);
+        let mut denoised = Denoised::new().unwrap();
+        let (mut noise, mut quiet) = (Vec::new(), Vec::new());
+        let mut chunk = Vec::new();
+        for _ in 0..40 {
+            room.next_chunk(&mut chunk);
+            noise = chunk.clone();
+            quiet = denoised.denoise(&chunk);
+        }
+        let less = dbfs(&noise) - dbfs(&quiet);
+        assert!(less > 6.0, "{less} dB less");
+    }
+}

@@ -1,0 +1,45 @@
+//! When to believe a phrase: its sound, decoded again by itself, has to give the same words, and has to
+//! be nearly as likely by the closed grammar as by the model's own graph, to which every word is free.
+
+use super::belief::{Decoder, Graph};
+use super::{Heard, Weight};
+
+/// The score from which a phrase is sure, and the one from which it is asked back.
+const SURE: f32 = -0.10;
+const DOUBTFUL: f32 = -0.25;
+/// The scored window reaches this far beyond the words, in seconds.
+const WINDOW: f32 = 0.03;
+/// The recogniser's frame, in seconds.
+const FRAME: f32 = 0.03;
+
+/// Judges the `sound` (samples and their rate in Hz) in which `text` was shown.
+pub(super) fn judge(
+    text: &str,
+    weight: Weight,
+    grammar: &[String],
+    (sound, rate): (&[i16], u32),
+    decoder: &mut impl Decoder,
+) -> Option<Heard> {
+    let again = decoder.decode(Graph::Closed(grammar), sound, 1);
+    let again = again.first().filter(|best| best.text == text)?;
+    let (start, _) = again.words.first()?;
+    let (_, end) = again.words.last()?;
+    let window = window((sound, rate), *start, *end);
+    let closed = decoder.decode(Graph::Closed(grammar), window, 1);
+    let open = decoder.decode(Graph::Open, window, 1);
+    let frames = window.len() as f32 / rate as f32 / FRAME;
+    let score = (closed.first()?.confidence - open.first()?.confidence) / frames.max(1.0);
+    let _ = weight;
+    (score >= DOUBTFUL).then(|| Heard {
+        text: text.to_string(),
+        is_reading: false,
+        score,
+        sure: score >= SURE,
+    })
+}
+
+fn window((sound, rate): (&[i16], u32), start: f32, end: f32) -> &[i16] {
+    let at = |seconds: f32| ((seconds.max(0.0) * rate as f32) as usize).min(sound.len());
+    let (start, end) = (at(start - WINDOW), at(end + WINDOW));
+    &sound[start..end.max(start)]
+}
