@@ -4,7 +4,7 @@
 use std::process::ExitCode;
 
 /// Runs the child with the arguments after `ears`: the model's folder, and `--words` to be asked for
-/// words (one a line) instead of sound.
+/// words (one a line) instead of sound, or `--open` to write down free speech (see [`super::open`]).
 pub fn child_main(arguments: &[String]) -> ExitCode {
     match run(arguments) {
         Ok(()) => ExitCode::SUCCESS,
@@ -30,15 +30,16 @@ fn run(arguments: &[String]) -> Result<(), String> {
 
     let stopped = |error: io::Error| format!("Cannot talk to the program: {error}");
     let mut out = io::stdout();
-    let (model, asked) = match arguments {
-        [model] => (model, false),
-        [model, words] if words == "--words" => (model, true),
+    let (model, asked, open) = match arguments {
+        [model] => (model, false, false),
+        [model, words] if words == "--words" => (model, true, false),
+        [model, open] if open == "--open" => (model, false, true),
         _ => return Err("Start benchcall without `ears`: it starts this by itself".into()),
     };
     let mut recogniser = match Recogniser::load(Path::new(model)) {
         Ok(recogniser) => recogniser,
         Err(why) => {
-            if !asked {
+            if !asked && !open {
                 Word::Failed(why.clone()).write(&mut out).map_err(stopped)?;
             }
             return Err(why);
@@ -53,6 +54,9 @@ fn run(arguments: &[String]) -> Result<(), String> {
             }
         }
         return out.flush().map_err(stopped);
+    }
+    if open {
+        return super::open::write_down(recogniser, input, out).map_err(stopped);
     }
     listen(recogniser, input, out).map_err(stopped)
 }

@@ -12,6 +12,7 @@ mod link;
 mod model;
 mod note;
 pub mod numbers;
+pub mod open;
 mod reading;
 #[cfg(ears)]
 mod recogniser;
@@ -22,6 +23,7 @@ pub mod wire;
 pub use child::child_main;
 pub use ears::{Ears, EarsOptions, SourceKind};
 pub use model::{ModelWords, has_ears, model_place, why_deaf, words_unknown};
+pub use recording::Recording;
 pub use source::{Pace, Source, SourceState};
 
 use serde::{Deserialize, Serialize};
