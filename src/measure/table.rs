@@ -31,7 +31,8 @@ fn spoken(text: &mut String, listeners: &[Column<'_>], what: What, title: &str) 
     let Some((first, others)) = listeners.split_first() else {
         return;
     };
-    let rows: Vec<&SpokenRow> = first.spoken.iter().filter(|r| r.what == what).collect();
+    let mut rows: Vec<&SpokenRow> = first.spoken.iter().filter(|r| r.what == what).collect();
+    leave_out_repeats(&mut rows, |row| (row.by, row.made));
     if rows.is_empty() {
         return;
     }
@@ -107,7 +108,6 @@ fn sound(text: &mut String, listeners: &[Column<'_>]) {
             "false questions, an hour"
         ),
     );
-    let mut by = By::All;
     // What only another listener heard falsely has a row too.
     let mut rows: Vec<&SoundRow> = first.sound.iter().collect();
     for row in others.iter().flat_map(|other| other.sound) {
@@ -116,6 +116,8 @@ fn sound(text: &mut String, listeners: &[Column<'_>]) {
         }
     }
     rows.sort_by_key(|row| row.by);
+    leave_out_repeats(&mut rows, |row| (row.by, row.made));
+    let mut by = By::All;
     for row in rows {
         head(text, &mut by, row.by);
         match first.sound.iter().find(|own| is_same(own, row)) {
@@ -131,6 +133,23 @@ fn sound(text: &mut String, listeners: &[Column<'_>]) {
             }
         }
     }
+}
+
+/// Leaves out rows that would only repeat the one of everything: all recordings are of that kind, room
+/// or the like.
+fn leave_out_repeats<T>(rows: &mut Vec<&T>, of: impl Fn(&T) -> (By, Made)) {
+    let groups: Vec<(By, Made)> = rows.iter().map(|row| of(row)).collect();
+    let is_split = |by: By| {
+        let mut of_by = groups.iter().filter(|(other, _)| *other == by);
+        of_by.any(|group| groups.iter().filter(|other| *other == group).count() > 1)
+    };
+    rows.retain(|row| {
+        let (by, _) = of(row);
+        match by {
+            By::Kind | By::Ratio | By::Room | By::Onset => is_split(by),
+            By::All | By::Phrase | By::Voice | By::Noise => true,
+        }
+    });
 }
 
 fn is_same(one: &SoundRow, other: &SoundRow) -> bool {
@@ -264,5 +283,24 @@ mod tests {
         assert_eq!(lines[4], "by voice");
         assert!(lines[5].starts_with("a voice with a name long… "), "{text}");
         assert!(text.contains("0.5 (0.0–2.8)"), "{text}");
+    }
+
+    #[test]
+    fn rows_that_only_repeat_are_left_out() {
+        let text = |rows: &[SpokenRow]| {
+            table(&[Column {
+                name: "benchcall",
+                spoken: rows,
+                sound: &[],
+            }])
+        };
+        let one = text(&[row("all", By::All), row("dry", By::Room)]);
+        assert!(!one.contains("dry"), "{one}");
+        let two = text(&[
+            row("all", By::All),
+            row("dry", By::Room),
+            row("workshop", By::Room),
+        ]);
+        assert!(two.contains("by room\ndry"), "{two}");
     }
 }
