@@ -119,7 +119,9 @@ impl<'a> Report<'a> {
         let notes = [
             table::standing(&made).to_string(),
             corpus::rule(),
-            "In brackets: 95 % intervals (Wilson's for shares, Byar's for rates).".to_string(),
+            "In brackets: 95 % intervals (Wilson's for shares, Byar's for rates). Hold: would have \
+             opened one. Twice: would have acted again."
+                .to_string(),
         ];
         for note in notes.iter().chain(&self.left_out) {
             // Writing to a string cannot fail.
@@ -184,7 +186,8 @@ impl<'a> Report<'a> {
 }
 
 fn scored(clip: &Clip, hearing: &Hearing) -> Vec<Scored> {
-    let mut scored = score(&clip.lines(), &hearing.events, means_the_same);
+    let grave = &clip.transcript.grave;
+    let mut scored = score(&clip.lines(), &hearing.events, grave, means_the_same);
     if !clip.is_timed() {
         for one in &mut scored {
             one.delay = None;

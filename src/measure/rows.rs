@@ -77,8 +77,10 @@ pub struct SpokenRow {
     /// Something else was sure: for a reading, wrong without notice.
     pub another: Share,
     pub asked_back_wrong: Share,
-    /// Lines that would have acted again.
+    /// How often it would have acted again.
     pub twice: usize,
+    /// How often it would have opened a hold that was not answered.
+    pub holds: usize,
     /// Of what was right, where the listener tells it.
     pub delay: Option<Delay>,
 }
@@ -91,6 +93,8 @@ pub struct SoundRow {
     pub made: Made,
     pub hours: f64,
     pub commands: Rate,
+    /// How many of the commands would have opened a hold.
+    pub holds: usize,
     pub questions: Rate,
 }
 
@@ -152,8 +156,18 @@ fn row(by: By, key: Key, what: What, all: &[&Scored]) -> SpokenRow {
         another: share(Outcome::Another),
         asked_back_wrong: share(Outcome::AskedBackWrong),
         twice: count(Outcome::Twice),
+        holds: all.iter().filter(|one| one.opens_hold).count(),
         delay: Delay::of(all.iter().filter_map(|one| one.delay).collect()),
     }
+}
+
+/// What was falsely heard in some sound.
+#[derive(Default)]
+struct Falsely {
+    hours: f64,
+    commands: usize,
+    questions: usize,
+    holds: usize,
 }
 
 /// Returns the rows of sound without a command, for everything and by each of `by`. By phrase, they
@@ -165,44 +179,41 @@ pub fn sound(results: &[Measured<'_>], by: &[By]) -> Vec<SoundRow> {
         *hours.entry(result.about.made).or_default() += result.outside;
     }
     for by in with_all(by) {
-        // Hours, false commands, false questions.
-        let mut groups: BTreeMap<Key, (f64, usize, usize)> = BTreeMap::new();
+        let mut groups: BTreeMap<Key, Falsely> = BTreeMap::new();
         for result in results {
             if by != By::Phrase
                 && let Some(key) = key(by, result.about, "")
             {
-                groups.entry(key).or_default().0 += result.outside;
+                groups.entry(key).or_default().hours += result.outside;
             }
             for scored in result.scored {
-                let add = match scored.outcome {
+                let (commands, questions) = match scored.outcome {
                     Outcome::FalseCommand => (1, 0),
                     Outcome::FalseQuestion => (0, 1),
                     _ => continue,
                 };
                 let heard = scored.heard.as_deref().unwrap_or_default();
                 if let Some(key) = key(by, result.about, heard) {
-                    let made = key.made;
+                    let hours = hours.get(&key.made).copied().unwrap_or_default();
                     let group = groups.entry(key).or_default();
                     if by == By::Phrase {
-                        group.0 = hours.get(&made).copied().unwrap_or_default();
+                        group.hours = hours;
                     }
-                    group.1 += add.0;
-                    group.2 += add.1;
+                    group.commands += commands;
+                    group.questions += questions;
+                    group.holds += usize::from(scored.opens_hold);
                 }
             }
         }
-        rows.extend(
-            groups
-                .into_iter()
-                .map(|(key, (hours, commands, questions))| SoundRow {
-                    by,
-                    value: key.name,
-                    made: key.made,
-                    hours,
-                    commands: Rate::of(commands, hours),
-                    questions: Rate::of(questions, hours),
-                }),
-        );
+        rows.extend(groups.into_iter().map(|(key, falsely)| SoundRow {
+            by,
+            value: key.name,
+            made: key.made,
+            hours: falsely.hours,
+            commands: Rate::of(falsely.commands, falsely.hours),
+            holds: falsely.holds,
+            questions: Rate::of(falsely.questions, falsely.hours),
+        }));
     }
     rows
 }
@@ -286,6 +297,7 @@ mod tests {
             score: None,
             sure: None,
             delay: (outcome == Outcome::AtOnce).then_some(0.2),
+            opens_hold: outcome == Outcome::FalseCommand,
         }
     }
 
@@ -360,17 +372,17 @@ mod tests {
         let short: Vec<_> = rows
             .iter()
             .map(|r| {
-                let counts = (r.commands.count, r.questions.count);
+                let counts = (r.commands.count, r.holds, r.questions.count);
                 (r.made, r.value.as_str(), r.hours, counts)
             })
             .collect();
         assert_eq!(
             short,
             [
-                (Made::Synthetic, "all", 2.0, (1, 0)),
-                (Made::Real, "all", 4.0, (0, 1)),
-                (Made::Synthetic, "stop stop", 2.0, (1, 0)),
-                (Made::Real, "stop stop", 4.0, (0, 1)),
+                (Made::Synthetic, "all", 2.0, (1, 1, 0)),
+                (Made::Real, "all", 4.0, (0, 0, 1)),
+                (Made::Synthetic, "stop stop", 2.0, (1, 1, 0)),
+                (Made::Real, "stop stop", 4.0, (0, 0, 1)),
             ]
         );
     }

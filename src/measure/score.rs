@@ -72,15 +72,28 @@ pub struct Scored {
     pub sure: Option<bool>,
     /// From the end of speech to acceptance, in seconds of sound, for what was right.
     pub delay: Option<f64>,
+    /// Whether it was sure, not said, and opens a hold.
+    pub opens_hold: bool,
 }
 
 /// Returns one entry for each of `lines`, then one for everything else heard. `same` tells whether two
-/// phrases mean the same to the program.
+/// phrases mean the same to the program; `grave` are those that open a hold.
 pub fn score(
     lines: &[Spoken],
     events: &[Event],
+    grave: &[String],
     same: impl Fn(&Words, &Words) -> bool,
 ) -> Vec<Scored> {
+    let entry = |outcome: Outcome, line: Option<&Spoken>, event: Option<&Event>| {
+        let opens_hold = event.is_some_and(|event| {
+            let said = line.is_some_and(|line| same(&line.words, &event.words));
+            event.sure && !said && grave.contains(&event.words.text)
+        });
+        Scored {
+            opens_hold,
+            ..entry(outcome, line, event)
+        }
+    };
     let mut heard: Vec<Vec<&Event>> = vec![Vec::new(); lines.len()];
     let mut outside = Vec::new();
     for event in events {
@@ -171,6 +184,7 @@ fn entry(outcome: Outcome, line: Option<&Spoken>, event: Option<&Event>) -> Scor
         score: event.and_then(|event| event.score),
         sure: event.map(|event| event.sure),
         delay,
+        opens_hold: false,
     }
 }
 
@@ -208,7 +222,7 @@ mod tests {
 
     #[track_caller]
     fn check(events: &[Event], expected: &[Outcome]) -> Vec<Scored> {
-        let scored = score(&lines(), events, |a, b| a == b);
+        let scored = score(&lines(), events, &["stop stop".into()], |a, b| a == b);
         let outcomes: Vec<Outcome> = scored.iter().map(|s| s.outcome).collect();
         assert_eq!(outcomes, expected, "{scored:#?}");
         scored
@@ -244,6 +258,8 @@ mod tests {
         );
         assert_eq!(scored[0].heard.as_deref(), Some("stop stop"));
         assert_eq!(scored[0].delay, None);
+        let opens = |scored: &[Scored]| scored.iter().map(|s| s.opens_hold).collect::<Vec<_>>();
+        assert_eq!(opens(&scored), [true, false, false]);
         check(
             &[event(2.1, "say again", true), event(2.4, "say again", true)],
             &[AtOnce, Missed, Twice],
@@ -255,6 +271,22 @@ mod tests {
             ],
             &[AskedBack, Missed, Further],
         );
+    }
+
+    #[test]
+    fn only_what_is_sure_and_not_said_opens_a_hold_falsely() {
+        for (at, sure, opens) in [(9.0, true, true), (9.0, false, false), (2.2, false, false)] {
+            let heard = [event(at, "stop stop", sure)];
+            let scored = score(&lines(), &heard, &["stop stop".into()], |a, b| a == b);
+            assert_eq!(scored.iter().any(|s| s.opens_hold), opens, "{scored:?}");
+        }
+        let said = [Spoken {
+            words: words("stop stop"),
+            ..lines()[0].clone()
+        }];
+        let heard = [event(2.2, "stop stop", true)];
+        let scored = score(&said, &heard, &["stop stop".into()], |a, b| a == b);
+        assert!(!scored[0].opens_hold, "{scored:?}");
     }
 
     #[test]

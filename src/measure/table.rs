@@ -43,15 +43,24 @@ fn spoken(text: &mut String, listeners: &[Column<'_>], what: What, title: &str) 
     line(
         text,
         &format!(
-            "{title:<25} {:<9} {:>5}  {:>17}  {:>6}  {:>17}  {another:>17} {:>6} {:>5} {:>5} {:>5}",
-            "made", "said", "at once %", "asked", "missed %", "asked", "twice", "delay", "p95"
+            "{title:<24} {:<9} {:>5}  {:>19} {:>6} {:>6}  {another:>19} {:>6} {:>5} {:>5} {:>5} {:>5}",
+            "made",
+            "said",
+            "at once %",
+            "asked",
+            "missed",
+            "asked",
+            "hold",
+            "twice",
+            "delay",
+            "p95"
         ),
     );
     line(
         text,
         &format!(
-            "{:<25} {:<9} {:>5}  {:>17}  {:>6}  {:>17}  {:>17} {:>6} {:>5} {:>5} {:>5}",
-            "", "", "", "", "back %", "", "%", "wrong%", "", "s", "s"
+            "{:<24} {:<9} {:>5}  {:>19} {:>6} {:>6}  {:>19} {:>6} {:>5} {:>5} {:>5} {:>5}",
+            "", "", "", "", "back %", "%", "%", "wrong%", "", "", "s", "s"
         ),
     );
     let mut by = By::All;
@@ -79,15 +88,16 @@ fn spoken_line(text: &mut String, name: &str, row: &SpokenRow) {
     line(
         text,
         &format!(
-            "{:<25} {:<9} {:>5}  {:>17}  {:>6.1}  {:>17}  {:>17} {:>6.1} {:>5} {delay:>5} {p95:>5}",
+            "{:<24} {:<9} {:>5}  {:>19} {:>6} {:>6}  {:>19} {:>6} {:>5} {:>5} {delay:>5} {p95:>5}",
             clipped(name),
             row.made.word(),
             row.said,
             share(&row.at_once),
-            100.0 * row.asked_back.share,
-            share(&row.missed),
+            percent(row.asked_back.share),
+            percent(row.missed.share),
             share(&row.another),
-            100.0 * row.asked_back_wrong.share,
+            percent(row.asked_back_wrong.share),
+            row.holds,
             row.twice,
         ),
     );
@@ -100,11 +110,12 @@ fn sound(text: &mut String, listeners: &[Column<'_>]) {
     line(
         text,
         &format!(
-            "{:<25} {:<9} {:>7}  {:>27}  {:>28}",
+            "{:<24} {:<9} {:>7}  {:>27} {:>5}  {:>28}",
             "Sound without a command",
             "made",
             "hours",
             "false commands, an hour",
+            "hold",
             "false questions, an hour"
         ),
     );
@@ -124,7 +135,7 @@ fn sound(text: &mut String, listeners: &[Column<'_>]) {
             Some(own) => sound_line(text, &row.value, own),
             None => line(
                 text,
-                &format!("{:<25} {}", clipped(&row.value), row.made.word()),
+                &format!("{:<24} {}", clipped(&row.value), row.made.word()),
             ),
         }
         for other in others {
@@ -160,12 +171,13 @@ fn sound_line(text: &mut String, name: &str, row: &SoundRow) {
     line(
         text,
         &format!(
-            "{:<25} {:<9} {:>7.3}  {:>5} {:>21}  {:>6} {:>21}",
+            "{:<24} {:<9} {:>7.3}  {:>5} {:>21} {:>5}  {:>6} {:>21}",
             clipped(name),
             row.made.word(),
             row.hours,
             row.commands.count,
             rate(&row.commands),
+            row.holds,
             row.questions.count,
             rate(&row.questions),
         ),
@@ -186,13 +198,28 @@ fn line(text: &mut String, line: &str) {
 }
 
 fn share(share: &Share) -> String {
-    let percent = |value: f64| format!("{:.1}", 100.0 * value);
     format!(
         "{} ({}–{})",
         percent(share.share),
         percent(share.low),
         percent(share.high)
     )
+}
+
+/// Near none and near all, the second decimal counts: only what is none says 0, only all says 100.
+fn percent(share: f64) -> String {
+    let percent = 100.0 * share;
+    if percent <= 0.0 {
+        "0".into()
+    } else if percent >= 100.0 {
+        "100".into()
+    } else if percent < 1.0 {
+        format!("{:.2}", percent.max(0.01))
+    } else if percent >= 99.0 {
+        format!("{:.2}", percent.min(99.99))
+    } else {
+        format!("{percent:.1}")
+    }
 }
 
 fn rate(rate: &Rate) -> String {
@@ -204,8 +231,8 @@ fn rate(rate: &Rate) -> String {
 
 fn clipped(name: &str) -> String {
     match name.chars().count() {
-        0..=25 => name.to_string(),
-        _ => name.chars().take(24).chain(['…']).collect(),
+        0..=24 => name.to_string(),
+        _ => name.chars().take(23).chain(['…']).collect(),
     }
 }
 
@@ -241,6 +268,7 @@ mod tests {
             another: Share::of(0, 263),
             asked_back_wrong: Share::of(0, 263),
             twice: 0,
+            holds: 0,
             delay: Delay::of(vec![0.18]),
         }
     }
@@ -257,6 +285,7 @@ mod tests {
             made: Made::Real,
             hours: 2.0,
             commands: Rate::of(1, 2.0),
+            holds: 0,
             questions: Rate::of(0, 2.0),
         }];
         let column = |name| Column {
@@ -281,8 +310,23 @@ mod tests {
         assert_eq!(end(lines[0], "delay"), end(lines[2], "0.18"));
         assert!(lines[3].starts_with("  open vocabulary"), "{text}");
         assert_eq!(lines[4], "by voice");
-        assert!(lines[5].starts_with("a voice with a name long… "), "{text}");
+        assert!(lines[5].starts_with("a voice with a name lon… "), "{text}");
         assert!(text.contains("0.5 (0.0–2.8)"), "{text}");
+    }
+
+    #[test]
+    fn only_none_says_none_and_only_all_says_all() {
+        for (share, text) in [
+            (0.0, "0"),
+            (0.000_01, "0.01"),
+            (0.0012, "0.12"),
+            (0.1234, "12.3"),
+            (0.9876, "98.8"),
+            (0.999_99, "99.99"),
+            (1.0, "100"),
+        ] {
+            assert_eq!(percent(share), text);
+        }
     }
 
     #[test]
