@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::hear::Aid;
+use crate::measure::{Beside, By, Kind, Part};
 use crate::rehearse::room::Decibel;
 
 const ABOUT: &str = "\
@@ -108,11 +110,42 @@ pub struct RehearseArgs {
 #[derive(Debug, Args)]
 pub struct HearArgs {
     /// Hear the recordings in this folder and print how well they were understood.
-    #[arg(long, value_name = "FOLDER")]
+    ///
+    /// Beside each NAME.wav lies NAME.txt with what is said in it: START<TAB>END<TAB>words in
+    /// seconds, or `nothing`; see the README.
+    #[arg(long, value_name = "FOLDER", verbatim_doc_comment)]
     pub measure: Option<PathBuf>,
-    /// Print the measurements as JSON.
+    /// Print the measurements as JSON, with everything said and heard.
     #[arg(long, requires = "measure")]
     pub json: bool,
+    /// Only recordings of this part.
+    #[arg(long, requires = "measure", value_enum)]
+    pub part: Option<Part>,
+    /// Only recordings of this kind; may be given several times.
+    #[arg(long, requires = "measure", value_enum)]
+    pub kind: Vec<Kind>,
+    /// Only recordings with this in their path below the folder.
+    #[arg(long, requires = "measure", value_name = "SUBSTRING")]
+    pub only: Option<String>,
+    /// What to make rows by.
+    #[arg(
+        long,
+        requires = "measure",
+        value_enum,
+        value_delimiter = ',',
+        default_value = "kind,ratio,room,onset"
+    )]
+    pub by: Vec<By>,
+    /// Let this hear the same beside; may be given several times.
+    #[arg(long, requires = "measure", value_enum)]
+    pub beside: Vec<Beside>,
+    /// Measure without this aid; may be given several times.
+    #[arg(long, requires = "measure", value_enum)]
+    pub without: Vec<Aid>,
+    /// How many recordings are heard at once.
+    #[arg(long, requires = "measure", value_name = "N", default_value_t = 1,
+        value_parser = clap::value_parser!(u8).range(1..=64))]
+    pub jobs: u8,
     /// The microphone, by name (see `benchcall devices`) [default: the system's].
     #[arg(long, value_name = "NAME", conflicts_with = "measure")]
     pub microphone: Option<String>,

@@ -35,7 +35,7 @@ pub fn launch(line: CommandLine) -> Result<ExitCode, Complaint> {
         Ask::Rehearse(args) => rehearse(&args),
         Ask::Check(args) => check(&args),
         Ask::Hear(args) => match &args.measure {
-            Some(folder) => crate::measure::measure(folder, args.json),
+            Some(folder) => crate::measure::measure(folder, &args),
             None => crate::microphone::check(args.microphone.as_deref()),
         },
         Ask::Devices => devices(),
@@ -443,6 +443,7 @@ fn ears_options(source: SourceKind) -> Result<EarsOptions, String> {
     Ok(EarsOptions {
         program,
         model,
+        without: Vec::new(),
         source,
     })
 }

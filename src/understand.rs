@@ -59,6 +59,13 @@ pub fn order(run: &Run, heard: &Heard) -> Option<Order> {
     Some(Order { command, by })
 }
 
+/// Returns what hangs on a phrase that is the same in all procedures; on any other, nothing of note.
+pub fn weight_of(words: &str) -> Weight {
+    let standard = sayable::standard();
+    let found = standard.iter().find(|(known, _)| *known == words);
+    found.map_or(Weight::Ordinary, |(_, command)| weight(command))
+}
+
 /// What goes past something must stand longer before it is believed.
 fn weight(command: &Command) -> Weight {
     match command {

@@ -135,6 +135,7 @@ fn in_the_room(folder: &Path) {
     let options = EarsOptions {
         program: program(),
         model: model_place().unwrap(),
+        without: Vec::new(),
         source: SourceKind::Device(None),
     };
     let ears = Ears::start(options, move |what| {

@@ -208,6 +208,7 @@ fn start(path: &Path, pace: Pace) -> (Ears, Receiver<EarNews>) {
     let options = EarsOptions {
         program: program(),
         model: model_place().unwrap(),
+        without: Vec::new(),
         source: SourceKind::Recording {
             path: path.to_path_buf(),
             pace,
@@ -290,6 +291,7 @@ fn check_comes_back(signal: &str) {
     let options = EarsOptions {
         program: program(),
         model: model.clone(),
+        without: Vec::new(),
         source: SourceKind::Recording {
             path: silence(folder.path(), 120),
             pace: Pace::RealTime,
@@ -410,6 +412,7 @@ fn a_model_that_is_not_there_is_named() {
     let options = EarsOptions {
         program: program(),
         model: "/nowhere/en".into(),
+        without: Vec::new(),
         source: SourceKind::Recording {
             path: silence(folder.path(), 1),
             pace: Pace::RealTime,

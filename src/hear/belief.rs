@@ -95,6 +95,7 @@ pub trait Decoder {
 #[derive(Debug)]
 pub struct Belief {
     rate: u32,
+    scored: bool,
     vocabulary: Vocabulary,
     grammar: Vec<String>,
     /// Samples heard since the start.
@@ -186,10 +187,12 @@ impl Stream {
 }
 
 impl Belief {
-    /// Begins with nothing that may be said, for sound of `rate` Hz.
-    pub fn new(rate: u32, decoder: &mut impl Decoder) -> Belief {
+    /// Begins with nothing that may be said, for sound of `rate` Hz; `scored` says whether phrases are
+    /// scored, which only a measurement does without.
+    pub fn new(rate: u32, scored: bool, decoder: &mut impl Decoder) -> Belief {
         let mut belief = Belief {
             rate,
+            scored,
             vocabulary: Vocabulary::default(),
             grammar: grammar(&Vocabulary::default()),
             now: 0,
@@ -379,9 +382,10 @@ impl Belief {
         let earliest = standing.since.saturating_sub(self.samples(BEFORE));
         let grown = standing.begun.saturating_sub(self.samples(BEFORE * 0.75));
         let sound = self.streams[which].last(self.now - earliest.min(grown));
+        let bar = phrase::Bar::of(weight).filter(|_| self.scored);
         phrase::judge(
             &standing.text,
-            weight,
+            bar,
             &self.grammar,
             (sound, self.rate),
             decoder,

@@ -4,7 +4,8 @@
 use std::process::ExitCode;
 
 /// Runs the child with the arguments after `ears`: the model's folder, and `--words` to be asked for
-/// words (one a line) instead of sound.
+/// words (one a line) instead of sound, or `--open` to write down free speech (see [`super::open`]), or
+/// the names of aids to do without.
 pub fn child_main(arguments: &[String]) -> ExitCode {
     match run(arguments) {
         Ok(()) => ExitCode::SUCCESS,
@@ -25,20 +26,24 @@ fn run(arguments: &[String]) -> Result<(), String> {
     use std::io::{self, BufRead, BufReader, Write};
     use std::path::Path;
 
+    use super::Aid;
     use super::recogniser::Recogniser;
     use super::wire::Word;
 
     let stopped = |error: io::Error| format!("Cannot talk to the program: {error}");
     let mut out = io::stdout();
-    let (model, asked) = match arguments {
-        [model] => (model, false),
-        [model, words] if words == "--words" => (model, true),
+    let (model, asked, open) = match arguments {
+        [model, words] if words == "--words" => (model, true, false),
+        [model, open] if open == "--open" => (model, false, true),
+        [model, aids @ ..] if aids.iter().all(|name| Aid::named(name).is_some()) => {
+            (model, false, false)
+        }
         _ => return Err("Start benchcall without `ears`: it starts this by itself".into()),
     };
     let mut recogniser = match Recogniser::load(Path::new(model)) {
         Ok(recogniser) => recogniser,
         Err(why) => {
-            if !asked {
+            if !asked && !open {
                 Word::Failed(why.clone()).write(&mut out).map_err(stopped)?;
             }
             return Err(why);
@@ -54,15 +59,24 @@ fn run(arguments: &[String]) -> Result<(), String> {
         }
         return out.flush().map_err(stopped);
     }
-    listen(recogniser, input, out).map_err(stopped)
+    if open {
+        return super::open::write_down(recogniser, input, out).map_err(stopped);
+    }
+    let without: Vec<Aid> = arguments
+        .iter()
+        .filter_map(|name| Aid::named(name))
+        .collect();
+    listen(recogniser, &without, input, out).map_err(stopped)
 }
 
 #[cfg(ears)]
 fn listen(
     mut recogniser: super::recogniser::Recogniser,
+    without: &[super::Aid],
     mut input: impl std::io::Read,
     mut out: impl std::io::Write,
 ) -> std::io::Result<()> {
+    use super::Aid;
     use super::belief::Belief;
     use super::denoised::Denoised;
     use super::level::Levelling;
@@ -78,14 +92,16 @@ fn listen(
     let mut levelling = Levelling::default();
     let mut suppression = Suppression::new(rate);
     let mut denoised = Denoised::new();
-    let mut belief = Belief::new(rate, &mut recogniser);
+    let has = |aid| !without.contains(&aid);
+    let begin = |rate, recogniser: &mut _| Belief::new(rate, has(Aid::Score), recogniser);
+    let mut belief = begin(rate, &mut recogniser);
     let mut position = 0;
     while let Some(order) = Order::read(&mut input)? {
         match order {
             Order::Rate(new) => {
                 rate = new.clamp(8_000, 384_000);
                 recogniser.set_rate(rate);
-                belief = Belief::new(rate, &mut recogniser);
+                belief = begin(rate, &mut recogniser);
                 levelling = Levelling::default();
                 suppression = Suppression::new(rate);
                 denoised = Denoised::new();
@@ -97,14 +113,19 @@ fn listen(
             Order::Deaf(deaf) => belief.set_deaf(deaf),
             Order::Sound(mut samples) => {
                 position += samples.len() as u64;
-                levelling.level(&mut samples, rate);
-                let suppressed = suppression.suppress(&samples);
-                let clean = denoised.as_mut().map(|d| d.denoise(&samples));
-                let forms = [
-                    &samples[..],
-                    &suppressed,
-                    clean.as_deref().unwrap_or_default(),
-                ];
+                if has(Aid::Gain) {
+                    levelling.level(&mut samples, rate);
+                }
+                let suppressed = if has(Aid::Suppression) {
+                    suppression.suppress(&samples)
+                } else {
+                    Vec::new()
+                };
+                let clean = match &mut denoised {
+                    Some(denoised) if has(Aid::Denoising) => denoised.denoise(&samples),
+                    _ => Vec::new(),
+                };
+                let forms = [&samples[..], &suppressed, &clean];
                 if let Some(heard) = belief.hear(forms, &mut recogniser) {
                     Word::Heard(heard).write(&mut out)?;
                 }

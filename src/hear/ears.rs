@@ -15,7 +15,7 @@ use super::note::Note;
 use super::recording::Recording;
 use super::source::{Pace, Source, SourceState};
 use super::wire::Order;
-use super::{EarNews, Vocabulary, model};
+use super::{Aid, EarNews, Vocabulary, model};
 
 /// How much sound is under way to the child at most, in bytes: less than a pipe holds, so that a
 /// stuck child never blocks a write.
@@ -40,6 +40,8 @@ pub struct EarsOptions {
     /// The folder of the speech model.
     pub model: PathBuf,
     pub source: SourceKind,
+    /// What is done without, to measure what it is worth; nothing in a job.
+    pub without: Vec<Aid>,
 }
 
 /// Where the sound comes from.
@@ -148,6 +150,7 @@ fn tell(news: &News, what: EarNews) {
 struct Carrier {
     program: PathBuf,
     model: PathBuf,
+    without: Vec<Aid>,
     source: Box<dyn Source>,
     pace: Carrying,
     requests: Receiver<Request>,
@@ -199,6 +202,7 @@ impl Carrier {
         Ok(Carrier {
             program: options.program,
             model: options.model,
+            without: options.without,
             source,
             pace,
             requests,
@@ -309,7 +313,13 @@ impl Carrier {
                 _ => STUCK,
             };
             let stop = Arc::clone(&self.stop);
-            match Link::start(&self.program, &self.model, stop, patience, heard) {
+            match Link::start(
+                &self.program,
+                (&self.model, &self.without),
+                stop,
+                patience,
+                heard,
+            ) {
                 Ok(link) => {
                     self.child = ChildState::Up(Box::new(link), Instant::now());
                     self.introduce();

@@ -9,8 +9,8 @@ use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use super::Heard;
 use super::wire::{Order, Word};
+use super::{Aid, Heard};
 
 /// How long the model may take to load, on a slow machine.
 const LOADING: Duration = Duration::from_secs(30);
@@ -62,14 +62,14 @@ impl Shared {
 }
 
 impl Link {
-    /// Starts a child of `program` with `model` and waits until it hears. A child that then says
+    /// Starts a child of `program` with `model`, without some aids, and waits until it hears. A child that then says
     /// nothing for `patience` while sound waits is stuck.
     ///
     /// # Errors
     /// [`Gone`] with the reason where it does not come up.
     pub fn start(
         program: &Path,
-        model: &Path,
+        (model, without): (&Path, &[Aid]),
         stop: Arc<AtomicBool>,
         patience: Duration,
         heard: impl Fn(Heard) + Send + 'static,
@@ -77,6 +77,7 @@ impl Link {
         let mut child = Command::new(program)
             .arg("ears")
             .arg(model)
+            .args(without.iter().map(|aid| aid.name()))
             .env("OMP_NUM_THREADS", "1")
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())

@@ -3,6 +3,7 @@
 //! The rest of the program sees this module only through [`Vocabulary`] (what may be said now) going
 //! in and [`EarNews`] coming out. Nothing here knows the run.
 
+mod aid;
 pub mod belief;
 pub mod capture;
 mod child;
@@ -13,6 +14,7 @@ mod link;
 mod model;
 mod note;
 pub mod numbers;
+pub mod open;
 mod phrase;
 mod reading;
 #[cfg(ears)]
@@ -22,9 +24,11 @@ mod source;
 pub mod suppression;
 pub mod wire;
 
+pub use aid::Aid;
 pub use child::child_main;
 pub use ears::{Ears, EarsOptions, SourceKind};
 pub use model::{ModelWords, has_ears, model_place, why_deaf, words_unknown};
+pub use recording::Recording;
 pub use source::{Pace, Source, SourceState};
 
 use serde::{Deserialize, Serialize};

@@ -4,24 +4,50 @@
 use super::belief::{Decoder, Graph};
 use super::{Heard, Weight};
 
-/// The score from which a phrase is sure, and the one from which it is asked back.
-const SURE: f32 = -0.10;
+/// The score from which a phrase is asked back.
 const DOUBTFUL: f32 = -0.25;
 /// The scored window reaches this far beyond the words, in seconds.
 const WINDOW: f32 = 0.03;
 /// The recogniser's frame, in seconds.
 const FRAME: f32 = 0.03;
 
+/// The score that a phrase needs.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Bar {
+    /// From here on it is sure.
+    sure: f32,
+}
+
+impl Bar {
+    /// The bar for what hangs on a phrase.
+    pub(super) fn of(weight: Weight) -> Option<Bar> {
+        let sure = match weight {
+            Weight::Ordinary => -0.10,
+            Weight::Grave => -0.10,
+        };
+        Some(Bar { sure })
+    }
+}
+
 /// Judges the `sound` (samples and their rate in Hz) in which `text` was shown.
 pub(super) fn judge(
     text: &str,
-    weight: Weight,
+    bar: Option<Bar>,
     grammar: &[String],
     (sound, rate): (&[i16], u32),
     decoder: &mut impl Decoder,
 ) -> Option<Heard> {
     let again = decoder.decode(Graph::Closed(grammar), sound, 1);
     let again = again.first().filter(|best| best.text == text)?;
+    let heard = |score, sure| Heard {
+        text: text.to_string(),
+        is_reading: false,
+        score,
+        sure,
+    };
+    let Some(bar) = bar else {
+        return Some(heard(0.0, true));
+    };
     let (start, _) = again.words.first()?;
     let (_, end) = again.words.last()?;
     let window = window((sound, rate), *start, *end);
@@ -29,13 +55,7 @@ pub(super) fn judge(
     let open = decoder.decode(Graph::Open, window, 1);
     let frames = window.len() as f32 / rate as f32 / FRAME;
     let score = (closed.first()?.confidence - open.first()?.confidence) / frames.max(1.0);
-    let _ = weight;
-    (score >= DOUBTFUL).then(|| Heard {
-        text: text.to_string(),
-        is_reading: false,
-        score,
-        sure: score >= SURE,
-    })
+    (score >= DOUBTFUL).then(|| heard(score, score >= bar.sure))
 }
 
 fn window((sound, rate): (&[i16], u32), start: f32, end: f32) -> &[i16] {

@@ -7,6 +7,7 @@ use std::path::Path;
 use vosk::{CompleteResult, DecodingState, LogLevel, Model, Recognizer};
 
 use super::belief::{Alternative, Decoder, Form, Graph, Shown};
+use super::open::FreeSpeech;
 
 /// The loaded model and the listening streams.
 pub struct Recogniser {
@@ -55,6 +56,25 @@ impl Recogniser {
         self.looking = Box::new(looking);
     }
 
+    /// Gives `samples` to a stream of free speech that begins with the first of them; returns an
+    /// utterance where the library took this for its end.
+    pub fn write_down(&mut self, samples: &[i16]) -> Option<FreeSpeech> {
+        if self.open.is_none() {
+            self.open = Recognizer::new(&self.model, self.rate);
+            self.open.as_mut()?.set_words(true);
+        }
+        let open = self.open.as_mut()?;
+        match open.accept_waveform(samples) {
+            Ok(DecodingState::Finalized) => free_speech(open.result()),
+            _ => None,
+        }
+    }
+
+    /// Returns what is left of free speech at the end of the sound.
+    pub fn write_down_rest(&mut self) -> Option<FreeSpeech> {
+        free_speech(self.open.as_mut()?.final_result())
+    }
+
     /// Returns whether the model knows `word`.
     pub fn knows(&mut self, word: &str) -> bool {
         self.model.find_word(word).is_some()
@@ -94,6 +114,15 @@ impl Decoder for Recogniser {
             }
         }
     }
+}
+
+fn free_speech(result: CompleteResult<'_>) -> Option<FreeSpeech> {
+    let one = result.single()?;
+    let words = one.result.iter();
+    let speech = FreeSpeech {
+        words: words.map(|w| (w.word.to_string(), w.end)).collect(),
+    };
+    (!speech.words.is_empty()).then_some(speech)
 }
 
 /// Decodes `samples` from the beginning: after a final result a recogniser starts anew.

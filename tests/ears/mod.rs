@@ -205,6 +205,7 @@ pub fn hear(rate: u32, clips: &[Vec<i16>], vocabulary: Vocabulary) -> Vec<After>
         EarsOptions {
             program: program(),
             model: benchcall::hear::model_place().unwrap(),
+            without: Vec::new(),
             source: SourceKind::Fed {
                 source: Box::new(room),
                 pace: Pace::Fast,

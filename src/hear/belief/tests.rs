@@ -31,8 +31,10 @@ impl Scripted {
 }
 
 impl Decoder for Scripted {
-    fn restart(&mut self, _: Form, _: &[String]) {
-        self.restarts.push(self.now);
+    fn restart(&mut self, form: Form, _: &[String]) {
+        if form == Form::Plain {
+            self.restarts.push(self.now);
+        }
     }
 
     fn hear(&mut self, _: Form, _: &[i16]) -> Shown {
@@ -94,7 +96,7 @@ fn vocabulary() -> Vocabulary {
 
 /// Runs `decoder` for 5 s in pieces of 10 ms; returns when what was heard.
 fn run(decoder: &mut Scripted) -> Vec<(u64, Heard)> {
-    let mut belief = Belief::new(RATE, decoder);
+    let mut belief = Belief::new(RATE, true, decoder);
     belief.listen_for(vocabulary(), decoder);
     let mut all = Vec::new();
     for now in (10..5_000).step_by(10) {
@@ -313,7 +315,7 @@ fn deaf_ears_hear_nothing_and_begin_a_moment_after() {
         again: vec![(0, "work complete")],
         ..Scripted::default()
     };
-    let mut belief = Belief::new(RATE, &mut decoder);
+    let mut belief = Belief::new(RATE, true, &mut decoder);
     belief.listen_for(vocabulary(), &mut decoder);
     let mut heard = Vec::new();
     for now in (10..3_000).step_by(10) {
