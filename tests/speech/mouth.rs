@@ -1,0 +1,74 @@
+//! The synthetic voices of one part, and what they have said already.
+
+use std::collections::HashMap;
+
+use benchcall::rehearse::voices::SyntheticVoice;
+use benchcall::rehearse::voices::voices_here;
+
+use crate::mixing::Utterance;
+use crate::split::Part;
+
+/// A part's voices that this machine has.
+#[derive(Debug)]
+pub struct Mouth {
+    voices: Vec<SyntheticVoice>,
+    said: HashMap<(String, String), Utterance>,
+}
+
+/// `flite:slt@0.85`.
+pub fn label(voice: &SyntheticVoice) -> String {
+    format!("{voice}@{:?}", voice.speed)
+}
+
+impl Mouth {
+    /// Looks for the voices of a part, and tells which are missing.
+    pub fn new(part: Part) -> Self {
+        let here = voices_here();
+        let mut voices = Vec::new();
+        for (engine, name) in part.share().voices {
+            let found = here.iter().find(|v| v.engine == *engine && v.name == *name);
+            match found {
+                Some(voice) => voices.push(voice.clone()),
+                None => println!("Left out: voice {}:{name} is not here", engine.name()),
+            }
+        }
+        Self {
+            voices,
+            said: HashMap::new(),
+        }
+    }
+
+    /// The voices, at their usual speed.
+    pub fn voices(&self) -> &[SyntheticVoice] {
+        &self.voices
+    }
+
+    /// What a voice makes of each text; nothing is rendered twice.
+    ///
+    /// # Errors
+    ///
+    /// One line where the voice cannot speak.
+    pub fn say(
+        &mut self,
+        voice: &SyntheticVoice,
+        texts: &[String],
+    ) -> Result<Vec<Utterance>, String> {
+        let label = label(voice);
+        let key = |text: &String| (label.clone(), text.clone());
+        let mut new: Vec<&str> = texts
+            .iter()
+            .filter(|text| !self.said.contains_key(&key(text)))
+            .map(String::as_str)
+            .collect();
+        new.sort_unstable();
+        new.dedup();
+        if !new.is_empty() {
+            for (text, sound) in new.iter().zip(voice.render_all(&new)?) {
+                let utterance = Utterance::new(text, sound);
+                self.said.insert(key(&String::from(*text)), utterance);
+            }
+        }
+        let said = texts.iter().filter_map(|text| self.said.get(&key(text)));
+        Ok(said.cloned().collect())
+    }
+}
