@@ -166,17 +166,12 @@ pub fn make(
         let mut random = order.random(&format!("commands {n}"));
         let (samples, said) = scene.record(&utterances, PAUSES, &mut random);
         let head = Head {
-            real: false,
-            kind: "commands",
-            part: order.part,
             voice: label(&voice),
-            noise: noise.map_or_else(|| String::from("none"), |(track, _)| track.name.clone()),
-            ratio: recording.noise.map(|(_, ratio)| ratio),
             noise_begins: recording.begins,
             in_workshop: recording.in_workshop,
             phrases: phrases.all.clone(),
             grave: phrases.grave.clone(),
-            digits: None,
+            ..Head::new("commands", order.part).in_noise(noise)
         };
         to.keep(
             &format!("{:04}-{}", n + 1, head.short()),

@@ -8,12 +8,16 @@
 mod clips;
 mod commands;
 mod corpus_file;
+mod digits;
 mod echo;
 mod mixing;
 mod mouth;
 mod noises;
+mod people;
 mod readings;
+mod sentences;
 mod split;
+mod talk;
 mod texts;
 
 use std::path::PathBuf;
@@ -80,6 +84,11 @@ struct Order {
 }
 
 impl Order {
+    /// Says that something is missing; the corpus is made without it.
+    fn left_out(&self, what: &str) {
+        println!("Left out of the {} part: {what}", self.part);
+    }
+
     /// A source of random numbers for one thing, whatever else is made before it.
     fn random(&self, what: &str) -> fastrand::Rng {
         // FNV-1a (Fowler, Noll, Vo), 64 bit.
@@ -115,13 +124,21 @@ fn run(args: &Args) -> Result<(), String> {
             seed: args.seed,
             small: args.small,
         };
-        let mut mouth = mouth::Mouth::new(part);
-        let noises = noises::Noises::new(&order, args.sound.as_deref(), &mut mouth);
+        let mut mouth = mouth::Mouth::new(&order);
+        let sound = args.sound.as_deref();
+        let noises = noises::Noises::new(&order, sound, &mut mouth);
         if wanted(Kinds::Commands) {
             commands::make(&order, &mut mouth, &noises, &mut folder)?;
         }
         if wanted(Kinds::Readings) {
             readings::make(&order, &mut mouth, &noises, &mut folder)?;
+            digits::make(&order, sound, &noises, &mut folder)?;
+        }
+        if wanted(Kinds::Talk) {
+            talk::make(&order, sound, &mut mouth, &noises, &mut folder)?;
+        }
+        if wanted(Kinds::People) {
+            people::make(&order, sound, &noises, &mut folder)?;
         }
     }
     Ok(())

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 
 use benchcall::rehearse::room::RATE;
 
+use crate::mixing::Track;
 use crate::split::Part;
 
 /// Something said, in seconds from the recording's first sample, without the silence around it.
@@ -40,6 +41,31 @@ pub struct Head {
 }
 
 impl Head {
+    /// Of something synthetic that nobody says, dry and without noise, where the program's standard
+    /// phrases may be said.
+    pub fn new(kind: &'static str, part: Part) -> Self {
+        Self {
+            real: false,
+            kind,
+            part,
+            voice: String::from("none"),
+            noise: String::from("none"),
+            ratio: None,
+            noise_begins: NoiseBegins::Before,
+            in_workshop: false,
+            phrases: Vec::new(),
+            grave: Vec::new(),
+            digits: None,
+        }
+    }
+
+    /// With a noise at a ratio.
+    pub fn in_noise(mut self, noise: Option<(&Track, f64)>) -> Self {
+        self.noise = noise.map_or_else(|| String::from("none"), |(track, _)| track.name.clone());
+        self.ratio = noise.map(|(_, ratio)| ratio);
+        self
+    }
+
     /// Voice, noise and ratio, for a file's name.
     pub fn short(&self) -> String {
         match self.ratio {

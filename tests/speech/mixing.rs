@@ -159,6 +159,15 @@ impl Scene<'_> {
         (with_bed(sum, random), said.collect())
     }
 
+    /// The same place while nobody speaks; steady noise runs from the first sample on.
+    pub fn record_nothing(&self, length: usize, random: &mut fastrand::Rng) -> Vec<i16> {
+        let mut sum = vec![0.0; length];
+        if let Some((track, ratio)) = self.noise {
+            track.add_to(&mut sum, noise_rms(ratio) as f32, random);
+        }
+        with_bed(sum, random)
+    }
+
     /// Speech as the microphone gets it, and by how many samples it comes later.
     fn at_the_microphone(&self, sound: &[i16]) -> (Vec<i16>, usize) {
         let Some(response) = self.room else {
@@ -258,7 +267,9 @@ mod tests {
                 .zip(&speech[span.clone()])
                 .map(|(b, s)| b - s)
                 .collect();
-            let measured = active_rms(&speech[span], RATE) / power(&noise).sqrt();
+            // What rings on in the room is part of the speech.
+            let rung = span.start..span.end + samples_in(0.6);
+            let measured = active_rms(&speech[rung], RATE) / power(&noise).sqrt();
             let measured = 20.0 * measured.log10();
             assert!((measured - ratio).abs() < 0.8, "{measured} for {ratio}");
         }

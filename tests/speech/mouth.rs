@@ -5,8 +5,8 @@ use std::collections::HashMap;
 use benchcall::rehearse::voices::SyntheticVoice;
 use benchcall::rehearse::voices::voices_here;
 
+use crate::Order;
 use crate::mixing::Utterance;
-use crate::split::Part;
 
 /// A part's voices that this machine has.
 #[derive(Debug)]
@@ -22,14 +22,17 @@ pub fn label(voice: &SyntheticVoice) -> String {
 
 impl Mouth {
     /// Looks for the voices of a part, and tells which are missing.
-    pub fn new(part: Part) -> Self {
+    pub fn new(order: &Order) -> Self {
         let here = voices_here();
         let mut voices = Vec::new();
-        for (engine, name) in part.share().voices {
+        for (engine, name) in order.part.share().voices {
             let found = here.iter().find(|v| v.engine == *engine && v.name == *name);
             match found {
                 Some(voice) => voices.push(voice.clone()),
-                None => println!("Left out: voice {}:{name} is not here", engine.name()),
+                None => order.left_out(&format!(
+                    "voice {}:{name}, which is not here",
+                    engine.name()
+                )),
             }
         }
         Self {

@@ -42,15 +42,15 @@ impl Noises {
                 Machine::RadioTalk => radio(mouth, &mut random),
             };
             match samples.is_empty() {
-                true => println!("Left out: {}, for want of voices", machine.name()),
+                true => order.left_out(&format!("{}, for want of voices", machine.name())),
                 false => tracks.push(Track::new(machine.name(), samples)),
             }
         }
         let wanted = order.part.share().classes;
         let found = sound.map(|sound| clips::of_folder(&sound.join("noise")));
         match found {
-            None => println!("Left out: real noises, for no folder of sound was given"),
-            Some(Err(why)) => println!("Left out: real noises. {why}"),
+            None => order.left_out("real noises, for no folder of sound was given"),
+            Some(Err(why)) => order.left_out(&format!("real noises. {why}")),
             Some(Ok(files)) => tracks.extend(wanted.iter().filter_map(|class| {
                 let of_class = files.iter().filter(|file| file.group() == *class);
                 let joined: Result<Vec<Vec<f32>>, String> =
@@ -58,17 +58,23 @@ impl Noises {
                 match joined {
                     Ok(clips) if !clips.is_empty() => Some(Track::new(class, clips.concat())),
                     Ok(_) => {
-                        println!("Left out: {class}, of which there is no clip");
+                        order.left_out(&format!("{class}, of which there is no clip"));
                         None
                     }
                     Err(why) => {
-                        println!("Left out: {class}. {why}");
+                        order.left_out(&format!("{class}. {why}"));
                         None
                     }
                 }
             })),
         }
         Self { tracks }
+    }
+
+    /// The noise whose turn it is, at a ratio; nothing where no noise is wanted or there is none.
+    pub fn at(&self, turn: usize, ratio: Option<f64>) -> Option<(&Track, f64)> {
+        let track = self.tracks.get(turn % self.tracks.len().max(1))?;
+        ratio.map(|ratio| (track, ratio))
     }
 }
 

@@ -24,7 +24,7 @@ const IN_ONE: usize = 20;
 const PAUSES: std::ops::RangeInclusive<f64> = 1.5..=2.5;
 
 /// `3` or `1.2`.
-fn format_name((whole, decimals): (usize, usize)) -> String {
+pub fn format_name((whole, decimals): (usize, usize)) -> String {
     match decimals {
         0 => whole.to_string(),
         _ => format!("{whole}.{decimals}"),
@@ -41,7 +41,7 @@ fn with_point(digits: &str, (whole, decimals): (usize, usize)) -> String {
 
 /// So many readings of one format in shuffled order: a fifth of them pairs such as 13 and 30, a fifth
 /// pairs that differ in one digit, the rest drawn evenly.
-fn readings(format: (usize, usize), count: usize, random: &mut fastrand::Rng) -> Vec<String> {
+pub fn readings(format: (usize, usize), count: usize, random: &mut fastrand::Rng) -> Vec<String> {
     let length = format.0 + format.1;
     let drawn =
         |random: &mut fastrand::Rng| -> String { (0..length).map(|_| random.digit(10)).collect() };
@@ -101,9 +101,7 @@ pub fn make(
                     .filter_map(|reading| numbers::words(reading))
                     .collect();
                 let utterances = mouth.say(&voice, &texts)?;
-                let noise = ratio
-                    .filter(|_| !noises.tracks.is_empty())
-                    .map(|ratio| (&noises.tracks[n % noises.tracks.len()], ratio));
+                let noise = noises.at(n, ratio);
                 let begins = match random.bool() {
                     true => NoiseBegins::Before,
                     false => NoiseBegins::WithSpeech,
@@ -116,17 +114,11 @@ pub fn make(
                 };
                 let (samples, said) = scene.record(&utterances, PAUSES, &mut random);
                 let head = Head {
-                    real: false,
-                    kind: "readings",
-                    part: order.part,
                     voice: label(&voice),
-                    noise: noise.map_or_else(|| String::from("none"), |(t, _)| t.name.clone()),
-                    ratio: noise.map(|(_, ratio)| ratio),
                     noise_begins: begins,
                     in_workshop,
-                    phrases: Vec::new(),
-                    grave: Vec::new(),
                     digits: Some(format_name(format)),
+                    ..Head::new("readings", order.part).in_noise(noise)
                 };
                 let name = format!("{n:04}-{}", head.short());
                 to.keep(&name, &head, &samples, &said)?;
