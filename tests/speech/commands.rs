@@ -75,8 +75,9 @@ fn plan(
         let mut order: Vec<usize> = (0..voices).collect();
         random.shuffle(&mut order);
         for (n, &voice) in order.iter().take(speakers).enumerate() {
-            // The voices take turns over the settings, and each cell starts with another one.
-            let turn = n + cell;
+            // The voices take turns over the settings; each ratio of a noise starts with another one,
+            // and so does each noise at the same ratio.
+            let turn = n + cell + cell / RATIOS.len();
             for time in 0..times {
                 planned.push(Planned {
                     voice,
@@ -259,6 +260,13 @@ mod tests {
             }
         }
         assert!((0..8).all(|voice| plan.iter().any(|p| p.voice == voice)));
+        for ratio in RATIOS {
+            let at = || {
+                plan.iter()
+                    .filter(|p| p.noise.is_some_and(|n| n.1 == ratio))
+            };
+            assert!(at().any(|p| p.in_workshop) && at().any(|p| !p.in_workshop));
+        }
         let commands: usize = plan.iter().map(|p| p.phrases.len()).sum();
         assert!((500..750).contains(&commands), "{commands}");
     }

@@ -73,7 +73,12 @@ struct Args {
     small: bool,
 }
 
-const SIZES: &str = "TODO";
+const SIZES: &str = "\
+With a folder of real sound a part is about 640 recordings, 12 h and 1.4 GB, made in a quarter of an \
+hour on two busy cores: 5,700 commands, 3,200 readings by synthetic voices and 1,300 of real digits, \
+600 phrases of real people, and 2.5 h of what is no command. With --small it is about a sixth of \
+that. What is missing on this machine (a voice, a noise, real sound) is left out, with a line that \
+says so; ./models-fetch.sh --voices gets every voice.";
 
 /// What the makers of the kinds share.
 #[derive(Debug)]

@@ -75,3 +75,41 @@ impl Mouth {
         Ok(said.cloned().collect())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use benchcall::rehearse::voices::SpeechEngine;
+
+    #[test]
+    fn every_engine_says_several_texts_in_their_order() {
+        let here = voices_here();
+        for engine in ["espeak-ng", "flite", "festival", "piper"] {
+            let Some(voice) = here.iter().find(|v| v.engine.name() == engine) else {
+                println!("UNTESTED: speech by {engine}, which is not here");
+                // The last is never asked for: it does not come with the system's packages.
+                let may_be_missing = engine == SpeechEngine::Piper.name();
+                assert!(may_be_missing || std::env::var_os("BENCHCALL_ALL_TESTS").is_none());
+                continue;
+            };
+            let texts = [
+                "say again",
+                "assistance required, he said \"now\"",
+                "say again",
+            ];
+            let spoken = voice.render_all(&texts).unwrap();
+            assert_eq!(spoken.len(), 3, "{voice}");
+            assert_eq!(
+                spoken[0], spoken[2],
+                "{voice}: the same text, the same sound"
+            );
+            assert!(spoken[1].len() > spoken[0].len() * 3 / 2, "{voice}");
+            let slow = SyntheticVoice {
+                speed: 0.8,
+                ..voice.clone()
+            };
+            let stretched = slow.render("say again").unwrap().len() as f32 / spoken[0].len() as f32;
+            assert!((1.05..1.45).contains(&stretched), "{voice}: {stretched}");
+        }
+    }
+}

@@ -60,7 +60,7 @@ pub const RADIO_SENTENCES: [&str; 16] = [
     "Listeners have written to us about the old railway line.",
     "The instructions on the packet were wrong, said the baker.",
     "The choir needs more voices, and notes will be given out at the door.",
-    "They had already done their shopping when the lights went out.",
+    "They were nearly done with their shopping when the lights went out.",
     "Nobody was hurt, but the barn is a complete loss.",
     "The price of timber has gone up for the fourth time this year.",
     "Stop by at the village hall, tea is served from four.",
