@@ -141,7 +141,7 @@ fn phrases_that_are_taken_for_each_other_are_too_near() {
         .map(|name| voice_named(name).unwrap())
         .collect();
     let mut table = String::from("one\tother\tsaid\tunderstood\tconfused\tsurely\tby noise\n");
-    for (one, other) in PAIRS.iter().copied().step_by(step).skip(if all.is_some() {22} else {0}) {
+    for (one, other) in PAIRS.iter().copied().step_by(step) {
         write!(table, "{one}\t{other}").unwrap();
         let mut sum = Tally::default();
         let mut each = String::new();

@@ -95,7 +95,7 @@ fn without_a_model_phrases_are_advised_about_and_the_procedure_is_read() {
     assert_eq!(severities, [Severity::Advice]);
     assert_eq!(
         findings[0].message,
-        "Phrases are not checked: there is no speech model"
+        "The words of phrases are not checked: there is no speech model"
     );
 }
 

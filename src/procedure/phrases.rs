@@ -212,6 +212,7 @@ const TWO_STRONG: &str =
 pub struct Gate<'a> {
     speech: &'a Speech<'a>,
     commands: Vec<Judged>,
+    call_sign: Option<&'a str>,
 }
 
 struct Judged {
@@ -232,6 +233,7 @@ impl<'a> Gate<'a> {
         Gate {
             speech,
             commands: speech.commands.iter().map(judged).collect(),
+            call_sign: speech.call_sign.as_deref(),
         }
     }
 
@@ -251,10 +253,8 @@ impl<'a> Gate<'a> {
         } else if words.len() == 1 && full.syllables() < LEAST_SYLLABLES {
             objections.push(Objection::ShortWord);
         }
-        if let Some(sign) = &self.speech.call_sign
-            && words.contains(&sign.as_str())
-        {
-            objections.push(Objection::Holds(sign.clone()));
+        if let Some(sign) = self.call_sign.filter(|sign| words.contains(sign)) {
+            objections.push(Objection::Holds(sign.to_owned()));
         }
         let bare = Sounds::of(&strong_words, self.speech.dictionary);
         let others = self.commands.iter().filter(|c| Some(c.said.means) != means);
@@ -359,7 +359,14 @@ pub(super) fn check_phrases(draft: &Draft, speech: &Speech, findings: &mut Findi
         if gate.is_none() && !speech.words.can_tell() {
             findings.advice(span.start, |_| no_model(span.clone()));
         }
-        let gate = gate.get_or_insert_with(|| Gate::new(speech));
+        let gate = gate.get_or_insert_with(|| {
+            let usual = draft.procedure.call_sign.then_some(CALL_SIGN);
+            let gate = Gate::new(speech);
+            Gate {
+                call_sign: gate.call_sign.or(usual),
+                ..gate
+            }
+        });
         let answer = hold.answer.as_str();
         let objections = gate.objections(answer, None);
         judge(gate, ("answer", answer), &objections, &span, findings);

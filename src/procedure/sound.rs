@@ -12,7 +12,7 @@
 use super::letters;
 
 /// Phrases nearer than this are taken to sound alike.
-pub const NEAR: f64 = 0.34;
+pub const NEAR: f64 = 0.30;
 
 /// The most ways of speaking one phrase that are compared.
 const MOST_WAYS: usize = 16;
