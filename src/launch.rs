@@ -337,7 +337,9 @@ fn read_settings(named: Option<&Path>) -> Result<Settings, Complaint> {
     let Some((path, bytes)) = settings_file(named)? else {
         return Ok(Settings::default());
     };
-    let (settings, findings) = judge_settings(&path, &bytes);
+    let model = ModelWords::of(&String::from_utf8_lossy(&bytes));
+    let name = path.to_string_lossy();
+    let (settings, findings) = settings::read(&name, &bytes, known(&model), &CmuDict);
     eprint!("{}", drawn(&path, &bytes, &findings));
     settings.ok_or_else(|| {
         Complaint::input(format!("The settings in {} are refused", path.display()))
@@ -353,29 +355,27 @@ fn settings_file(named: Option<&Path>) -> Result<Option<(PathBuf, Vec<u8>)>, Com
     match std::fs::read(&path) {
         Ok(bytes) => Ok(Some((path, bytes))),
         Err(error) if named.is_none() && error.kind() == std::io::ErrorKind::NotFound => Ok(None),
-        Err(error) => Err(Complaint::file("Cannot read the settings", &path, &error)),
+        Err(error) => Err(Complaint::file("Cannot read the settings", &path, &error)
+            .cure("Name the file with --settings, or leave that out")),
     }
-}
-
-fn judge_settings(path: &Path, bytes: &[u8]) -> (Option<Settings>, Vec<Finding>) {
-    let model = ModelWords::of(&String::from_utf8_lossy(bytes));
-    settings::read(&path.to_string_lossy(), bytes, known(&model), &CmuDict)
 }
 
 fn list_phrases(args: &PhrasesArgs) -> Result<ExitCode, Complaint> {
     let mut settings = Settings::default();
     let mut refused = false;
     if let Some((path, bytes)) = settings_file(args.settings.as_deref())? {
-        let (read, findings) = judge_settings(&path, &bytes);
+        let model = ModelWords::of(&String::from_utf8_lossy(&bytes));
+        let name = path.to_string_lossy();
+        let (read, findings) = settings::try_out(&name, &bytes, known(&model), &CmuDict);
         print!("{}", drawn(&path, &bytes, &findings));
-        refused = read.is_none();
-        settings = read.unwrap_or_default();
-        if refused {
-            println!("{} is refused; the standard phrases:", path.display());
-        }
+        refused = procedure::refused(&findings);
+        settings = read;
     }
     let model = ModelWords::of(&STANDARD_PHRASES.join(" "));
     print!("{}", phrases::table(&settings, known(&model), &CmuDict));
+    if refused {
+        println!("These settings are refused: mend what is drawn above.");
+    }
     Ok(ExitCode::from(u8::from(refused)))
 }
 

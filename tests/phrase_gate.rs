@@ -2,11 +2,16 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+mod ears;
+
 use benchcall::dictionary::CmuDict;
+use benchcall::hear::{model_place, words_unknown};
 use benchcall::procedure::{
     CALL_SIGN, Gate, NEAR, NoDictionary, NoModel, Objection, Pronouncing, STANDARD_PHRASES, Sounds,
     Speech, meaning,
 };
+
+use ears::{at_hand, program};
 
 fn apart(one: &str, other: &str, dictionary: &dyn Pronouncing) -> f64 {
     Sounds::of(one, dictionary).distance(&Sounds::of(other, dictionary))
@@ -58,6 +63,20 @@ fn the_shipped_phrases_pass() {
         );
     }
     assert_eq!(gate.sign_objections(CALL_SIGN), []);
+}
+
+#[test]
+fn the_model_knows_every_shipped_word() {
+    if !at_hand("the shipped words", &["ears"]) {
+        return;
+    }
+    let mut words: Vec<&str> = STANDARD_PHRASES
+        .iter()
+        .flat_map(|phrase| phrase.split(' '))
+        .collect();
+    words.push(CALL_SIGN);
+    let unknown = words_unknown(&program(), &model_place().unwrap(), &words).unwrap();
+    assert_eq!(unknown, [""; 0]);
 }
 
 #[test]

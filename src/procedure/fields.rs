@@ -106,7 +106,7 @@ pub(crate) static PROCEDURE: Fields = Fields {
 /// A person's settings, a file of their own.
 pub(crate) static SETTINGS: Fields = Fields {
     name: "Settings",
-    called: "settings",
+    called: "settings file",
     begins: "`(call_sign: \"bench\", …`",
     must: &[],
     may: &[

@@ -437,7 +437,7 @@ impl Reader<'_, '_> {
             self.findings.error(token.span.start, |_| {
                 Finding::error(token.span.clone(), format!("The {called} has ended before this"))
                     .label("left over")
-                    .help(format!("a file holds one {called}: take this out, or a closing bracket before it that is one too many"))
+                    .help("nothing comes after the last bracket: take this out, or a closing bracket before it that is one too many")
             });
         }
     }

@@ -258,22 +258,26 @@ impl<'a> Gate<'a> {
         }
         let bare = Sounds::of(&strong_words, self.speech.dictionary);
         let others = self.commands.iter().filter(|c| Some(c.said.means) != means);
-        objections.extend(others.filter_map(|command| {
+        let clashes = others.filter_map(|command| {
             let other = &command.said.words;
             let said: Vec<&str> = other.split(' ').collect();
             let distance = full
                 .distance(&command.full)
                 .min(bare.distance(&command.strong));
-            if said != words && contains(&words, &said) {
-                Some(Objection::Holds(other.clone()))
-            } else if said != words && contains(&said, &words) {
-                Some(Objection::PartOf(other.clone()))
+            let differ = said != words;
+            if differ && contains(&words, &said) {
+                Some((-2.0, Objection::Holds(other.clone())))
+            } else if differ && contains(&said, &words) {
+                Some((-1.0, Objection::PartOf(other.clone())))
             } else if distance < NEAR {
-                Some(Objection::Near(other.clone(), distance))
+                Some((distance, Objection::Near(other.clone(), distance)))
             } else {
                 None
             }
-        }));
+        });
+        // The gravest is enough: words that mend it are judged anew.
+        let gravest = clashes.min_by(|one, other| one.0.total_cmp(&other.0));
+        objections.extend(gravest.map(|(_, objection)| objection));
         objections
     }
 

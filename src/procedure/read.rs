@@ -1,7 +1,7 @@
 //! From the bytes of a file to a procedure, or to everything that is wrong with it.
 
 use super::check::{Draft, check};
-use super::fields::{Fields, PROCEDURE, ron_options};
+use super::fields::{PROCEDURE, ron_options};
 use super::finding::{Finding, Findings, Severity};
 use super::model::{Procedure, Step};
 use super::outline::{Kind, Node, outline};
@@ -27,7 +27,7 @@ pub fn read(name: &str, bytes: &[u8], speech: &Speech) -> Result<Procedure, Vec<
 /// Reads a procedure and returns all that is to be said about it: errors, and then there is no
 /// procedure, and advice. Places are bytes of the file.
 pub fn check_file(name: &str, bytes: &[u8], speech: &Speech) -> (Option<Procedure>, Vec<Finding>) {
-    let source = match text_of(name, bytes, &PROCEDURE) {
+    let source = match text_of(name, bytes, "procedure file") {
         Ok(source) => source,
         Err(finding) => return (None, vec![finding]),
     };
@@ -37,13 +37,12 @@ pub fn check_file(name: &str, bytes: &[u8], speech: &Speech) -> (Option<Procedur
     (procedure.filter(|_| errors == 0), findings.into_sorted())
 }
 
-/// Returns the text of the file `name`, or why it is none that is read.
-pub(crate) fn text_of<'a>(name: &str, bytes: &'a [u8], whole: &Fields) -> Result<&'a str, Finding> {
-    let called = whole.called;
+/// Returns the text of the file `name`, a `called`, or why it is none that is read.
+pub(crate) fn text_of<'a>(name: &str, bytes: &'a [u8], called: &str) -> Result<&'a str, Finding> {
     if bytes.len() > LARGEST_FILE {
         let size = bytes.len() as f64 / LARGEST_FILE as f64;
-        let message = format!("A {called} file has at most 1 MiB, but {name} has {size:.1} MiB");
-        let help = format!("name a {called} file, or split it");
+        let message = format!("A {called} has at most 1 MiB, but {name} has {size:.1} MiB");
+        let help = format!("name a {called}, or split it");
         return Err(Finding::error(0..0, message).help(help));
     }
     std::str::from_utf8(bytes).map_err(|error| {

@@ -243,14 +243,14 @@ impl<'a> Shaper<'a, '_> {
                 continue;
             };
             let standard = self.source[key.clone()].trim_matches('"');
-            let known = STANDARD_PHRASES
+            let mut phrases = STANDARD_PHRASES
                 .iter()
                 .copied()
-                .find(|known| *known == standard && *known != STOP_MORE);
-            match known {
+                .filter(|known| *known != STOP_MORE);
+            match phrases.clone().find(|known| *known == standard) {
                 None => self.findings.error(key.start, |suggester| {
                     let message = format!("There is no phrase \"{}\"", clipped(standard));
-                    let near = suggester.nearest(standard, STANDARD_PHRASES.iter().copied());
+                    let near = suggester.nearest(standard, phrases.by_ref());
                     Finding::error(key, message).help(match near {
                         Some(near) => format!("did you mean \"{near}\"?"),
                         None => "`benchcall phrases` lists them all".into(),

@@ -6,7 +6,7 @@ mod read;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
-pub use read::read;
+pub use read::{read, try_out};
 
 use crate::procedure::CALL_SIGN;
 use crate::wording::Wording;

@@ -8,7 +8,9 @@ use crate::procedure::outline::{Group, Kind, Node, outline};
 use crate::procedure::phrases::{judge, no_model};
 use crate::procedure::read::text_of;
 use crate::procedure::shape::Shaper;
-use crate::procedure::{Gate, Phrase, Pronouncing, STANDARD_PHRASES, Speech, Words};
+use crate::procedure::{
+    Gate, Phrase, Pronouncing, STANDARD_PHRASES, STOP_MORE, Speech, Words, refused,
+};
 
 use super::Settings;
 
@@ -20,9 +22,21 @@ pub fn read(
     words: &dyn Words,
     dictionary: &dyn Pronouncing,
 ) -> (Option<Settings>, Vec<Finding>) {
-    let source = match text_of(name, bytes, &SETTINGS) {
+    let (settings, findings) = try_out(name, bytes, words, dictionary);
+    let right = !refused(&findings);
+    (right.then_some(settings), findings)
+}
+
+/// Does as [`read`], but returns what could be read of refused settings too: to be shown, not used.
+pub fn try_out(
+    name: &str,
+    bytes: &[u8],
+    words: &dyn Words,
+    dictionary: &dyn Pronouncing,
+) -> (Settings, Vec<Finding>) {
+    let source = match text_of(name, bytes, "settings file") {
         Ok(source) => source,
-        Err(finding) => return (None, vec![finding]),
+        Err(finding) => return (Settings::default(), vec![finding]),
     };
     let mut findings = Findings::default();
     let mut settings = Settings::default();
@@ -39,8 +53,7 @@ pub fn read(
         settings = written.settings();
         written.judge(&settings, words, dictionary, &mut findings);
     }
-    let right = findings.errors() == 0;
-    (right.then_some(settings), findings.into_sorted())
+    (settings, findings.into_sorted())
 }
 
 /// The fields of a settings file.
@@ -72,7 +85,9 @@ impl<'a> Written<'a> {
         };
         let words = group.entries.iter().filter_map(|entry| {
             let written = self.source[entry.key.clone()?].trim_matches('"');
-            let standard = STANDARD_PHRASES.iter().find(|known| **known == written)?;
+            let standard = STANDARD_PHRASES
+                .iter()
+                .find(|known| **known == written && **known != STOP_MORE)?;
             let words = self.phrase(&entry.value)?;
             Some((*standard, words, entry.value.span.clone()))
         });
