@@ -288,7 +288,7 @@ fn devices() -> Result<ExitCode, Complaint> {
 fn read_procedure(path: &Path, settings: &Settings) -> Result<JobFile, Complaint> {
     let bytes = std::fs::read(path)
         .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
-    let (procedure, findings) = read_and_check(path, &bytes, &settings);
+    let (procedure, findings) = read_and_check(path, &bytes, settings);
     let Some(procedure) = procedure else {
         eprint!("{}", drawn(path, &bytes, &findings));
         return Err(

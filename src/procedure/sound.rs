@@ -12,6 +12,11 @@
 use super::letters;
 
 /// Phrases nearer than this are taken to sound alike.
+///
+/// Of 40 pairs that five synthetic voices said among the standard phrases, in quiet and in noise, the
+/// recogniser took one for the other up to a distance of 0.21 (at most 9 times in 30) and never beyond
+/// (`tests/phrase_confusion.tsv`). The nearest standard phrases, which it tells apart, are 0.31 apart.
+/// Within these bounds the threshold keeps to the upper end: the voices are few, and real ones slur.
 pub const NEAR: f64 = 0.30;
 
 /// The most ways of speaking one phrase that are compared.
