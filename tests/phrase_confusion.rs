@@ -182,7 +182,7 @@ fn the_recogniser_confuses_only_what_the_gate_refuses() {
         return;
     }
     let all = std::env::var_os("BENCHCALL_CALIBRATE");
-    let (step, most) = if all.is_some() { (1, 5) } else { (9, 2) };
+    let (step, most) = if all.is_some() { (1, 5) } else { (13, 2) };
     let voices: Vec<SyntheticVoice> = VOICES
         .iter()
         .take(most)
