@@ -8,8 +8,9 @@ use std::time::Duration;
 
 use crate::clock::Clock;
 use crate::complaint::Complaint;
+use crate::dictionary::CmuDict;
 use crate::hear::{EarNews, Ears, Heard};
-use crate::procedure::{self, NoModel, Procedure};
+use crate::procedure::{self, NoModel, Procedure, Speech};
 use crate::record::{Entry, Job, Store, Unfinished};
 use crate::run::{By, Command, Event, Order, Run, Time, decide, sayable};
 use crate::show::compose::{self, Surroundings};
@@ -19,6 +20,7 @@ use crate::show::{Face, FaceNews, moment, words};
 use crate::speak::{Voice, VoiceNews};
 use crate::trace::{self, Line, MaySay, Standing};
 use crate::understand;
+use crate::wording::Wording;
 
 /// Everything that wakes the program.
 #[derive(Debug)]
@@ -46,6 +48,8 @@ pub struct Equipment {
     pub followers: Vec<Follower>,
     /// End as soon as the job is finished.
     pub until_done: bool,
+    /// The words the person says.
+    pub wording: Wording,
 }
 
 /// The procedure file that is run.
@@ -117,6 +121,7 @@ impl Bench {
                 level: 0.0,
             },
             zone,
+            wording: equipment.wording.clone(),
         };
         let now = equipment.clock.now();
         let (stage, run) = open_stage(&store, &file, unended, now)?;
@@ -131,6 +136,7 @@ impl Bench {
             awaiting_picture: false,
             source_ended: false,
         };
+        bench.heed_call_sign();
         match bench.stage {
             Stage::Offering(_) => bench.offer(),
             Stage::Working(_) if bench.run.state().begun => bench.take_up_again(),
@@ -303,15 +309,15 @@ impl Bench {
 
     fn hear(&mut self, heard: &Heard) {
         if let Stage::Offering(_) = self.stage {
-            match heard.text.as_str() {
+            match self.around.wording.meant(&heard.text).as_deref() {
                 _ if !heard.sure => self.answer(&heard.text, "not sure: say it again", false),
-                understand::GO_ON => self.settle(true),
-                understand::BEGIN_AFRESH => self.settle(false),
+                Some(understand::GO_ON) => self.settle(true),
+                Some(understand::BEGIN_AFRESH) => self.settle(false),
                 _ => {}
             }
             return;
         }
-        if let Some(order) = understand::order(&self.run, heard) {
+        if let Some(order) = understand::order(&self.run, &self.around.wording, heard) {
             self.take(order, Some(heard));
         }
     }
@@ -368,6 +374,7 @@ impl Bench {
             Err(refusal) => {
                 let answer = words::refusal(&refusal.why, &refusal.instead);
                 self.trace("refused", order.by.word(), heard);
+                let answer = self.around.wording.retell(&self.run, &answer);
                 self.answer(&said, &answer, false);
                 return;
             }
@@ -404,14 +411,14 @@ impl Bench {
         self.carry_out(&entry.events);
         if order.by != By::Clock && order.by != By::Program {
             self.around.heard = said;
-            self.around.outcome = words::outcome(&self.run, &entry.events);
+            self.around.outcome = words::outcome(&self.run, &entry.events, &self.around.wording);
             let asked = |e: &Event| matches!(e, Event::Questioned { .. } | Event::Doubted { .. });
             self.around.taken = !entry.events.iter().any(asked);
             self.awaiting_picture = true;
         }
         self.listen();
         self.show();
-        let spoken = words::spoken(&self.run, &entry.events, now, self.around.zone);
+        let spoken = self.spoken(&self.run, &entry.events, now);
         self.say(&spoken);
         self.prepare(now);
     }
@@ -459,7 +466,8 @@ impl Bench {
         self.end_waits();
         self.listen();
         self.show();
-        let spoken = format!("Going on at step {at}. {}", words::spoken_call(&self.run));
+        let spoken = words::spoken_call(&self.run, &self.around.wording);
+        let spoken = format!("Going on at step {at}. {spoken}");
         self.say(&spoken);
         self.prepare(self.equipment.clock.now());
     }
@@ -471,8 +479,8 @@ impl Bench {
         let spoken = format!(
             "There is an unfinished job, at step {}. Say {}, or {}.",
             self.run.state().step + 1,
-            understand::GO_ON,
-            understand::BEGIN_AFRESH
+            self.around.wording.said(understand::GO_ON),
+            self.around.wording.said(understand::BEGIN_AFRESH)
         );
         self.say(&spoken);
     }
@@ -489,6 +497,7 @@ impl Bench {
             Ok((stage, run)) => {
                 self.stage = stage;
                 self.run = run;
+                self.heed_call_sign();
                 if go_on {
                     self.take_up_again()
                 } else {
@@ -501,7 +510,8 @@ impl Bench {
                 } else {
                     understand::BEGIN_AFRESH
                 };
-                self.answer(said, &complaint.to_string(), false);
+                let said = self.around.wording.said(said);
+                self.answer(&said, &complaint.to_string(), false);
             }
         }
     }
@@ -519,8 +529,8 @@ impl Bench {
 
     fn listen(&mut self) {
         let vocabulary = match self.stage {
-            Stage::Offering(_) => understand::offer_vocabulary(),
-            Stage::Working(_) => understand::vocabulary(&self.run),
+            Stage::Offering(_) => understand::offer_vocabulary(&self.around.wording),
+            Stage::Working(_) => understand::vocabulary(&self.run, &self.around.wording),
         };
         if let Some(ears) = &mut self.equipment.ears {
             ears.listen_for(vocabulary);
@@ -548,11 +558,22 @@ impl Bench {
         }
     }
 
+    /// Sets the call sign where the job's procedure wants one.
+    fn heed_call_sign(&mut self) {
+        if self.run.procedure().call_sign {
+            self.around.wording.want_call_sign();
+        }
+    }
+
+    fn spoken(&self, run: &Run, events: &[Event], now: Time) -> String {
+        words::spoken(run, events, now, self.around.zone, &self.around.wording)
+    }
+
     /// Has the voice rendered ahead for what comes next if the person takes the way forward.
     fn prepare(&mut self, now: Time) {
-        let Some(voice) = &mut self.equipment.voice else {
+        if self.equipment.voice.is_none() {
             return;
-        };
+        }
         let Some(forward) = sayable::may_say(&self.run).into_iter().next() else {
             return;
         };
@@ -565,8 +586,11 @@ impl Bench {
         };
         let mut next = self.run.clone();
         events.iter().for_each(|event| next.apply(event));
-        let text = words::spoken(&next, &events, now, self.around.zone);
-        if text != self.prepared && !text.is_empty() {
+        let text = self.spoken(&next, &events, now);
+        if let Some(voice) = &mut self.equipment.voice
+            && text != self.prepared
+            && !text.is_empty()
+        {
             voice.prepare(&text);
             self.prepared = text;
         }
@@ -605,11 +629,11 @@ impl Bench {
             Stage::Offering(unfinished) => {
                 let may_say = vec![
                     MaySay {
-                        say: understand::GO_ON.into(),
+                        say: self.around.wording.said(understand::GO_ON),
                         does: "goes on with it".into(),
                     },
                     MaySay {
-                        say: understand::BEGIN_AFRESH.into(),
+                        say: self.around.wording.said(understand::BEGIN_AFRESH),
                         does: "begins anew".into(),
                     },
                 ];
@@ -618,11 +642,11 @@ impl Bench {
                     Standing {
                         may_say,
                         wants: None,
-                        ..Standing::of(&self.run)
+                        ..Standing::of(&self.run, &self.around.wording)
                     },
                 )
             }
-            Stage::Working(job) => (job.id, Standing::of(&self.run)),
+            Stage::Working(job) => (job.id, Standing::of(&self.run, &self.around.wording)),
         };
         let line = Line {
             v: trace::VERSION,
@@ -692,7 +716,9 @@ fn procedure_of(unfinished: &Unfinished, file: &JobFile) -> Result<Procedure, Co
     if unfinished.text == file.text {
         return Ok(file.procedure.clone());
     }
-    procedure::read(&file.name, unfinished.text.as_bytes(), &NoModel).map_err(|_| {
+    // It was judged among the words of its own time; those of today are not asked.
+    let speech = Speech::standard(&NoModel, &CmuDict);
+    procedure::read(&file.name, unfinished.text.as_bytes(), &speech).map_err(|_| {
         Complaint::input("The unfinished job's procedure can no longer be read")
             .cure("Begin the job anew with --new; its record stays in the database")
     })

@@ -50,6 +50,10 @@ pub enum Ask {
     ///
     /// Exit code 0 where there is none, 1 otherwise.
     Check(CheckArgs),
+    /// List every phrase: what it does, the nearest other one, and what is wrong with your own words.
+    ///
+    /// Exit code 1 where a phrase is refused.
+    Phrases(PhrasesArgs),
     /// Check the microphone and the room, or measure how well recordings are heard.
     Hear(HearArgs),
     /// List microphones and loudspeakers by the names that --microphone and --loudspeaker take.
@@ -157,6 +161,10 @@ pub struct MachineArgs {
     /// The folder of the record [default: the platform's data folder].
     #[arg(long, env = "BENCHCALL_DATA", value_name = "FOLDER")]
     pub data: Option<PathBuf>,
+    /// Your settings: own words, call sign [default: settings.ron in the platform's configuration
+    /// folder].
+    #[arg(long, env = "BENCHCALL_SETTINGS", value_name = "FILE.ron")]
+    pub settings: Option<PathBuf>,
     /// Append a JSON line per event to this file, as it happens.
     #[arg(long, value_name = "FILE")]
     pub trace: Option<PathBuf>,
@@ -198,4 +206,15 @@ pub struct CheckArgs {
     /// Procedure files.
     #[arg(required = true)]
     pub files: Vec<PathBuf>,
+    /// The settings whose own words the answers of holds are told from [default: settings.ron in
+    /// the platform's configuration folder].
+    #[arg(long, env = "BENCHCALL_SETTINGS", value_name = "FILE.ron")]
+    pub settings: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub struct PhrasesArgs {
+    /// The settings to try [default: settings.ron in the platform's configuration folder].
+    #[arg(long, env = "BENCHCALL_SETTINGS", value_name = "FILE.ron")]
+    pub settings: Option<PathBuf>,
 }

@@ -10,20 +10,26 @@ use clap::CommandFactory;
 
 use crate::bench::{Bench, Equipment, Follower, JobFile, Unended, Waking};
 use crate::clock::{Clock, RehearsedClock};
-use crate::command_line::{Ask, CheckArgs, CommandLine, Look, MachineArgs, RehearseArgs, RunArgs};
+use crate::command_line::{
+    Ask, CheckArgs, CommandLine, Look, MachineArgs, PhrasesArgs, RehearseArgs, RunArgs,
+};
 use crate::complaint::{Complaint, Kind};
+use crate::dictionary::CmuDict;
 use crate::hear::{self, Ears, EarsOptions, ModelWords, Pace, SourceKind};
-use crate::procedure::{self, Finding, NoModel, Procedure, Words};
+use crate::phrases;
+use crate::procedure::{self, Finding, NoModel, Procedure, STANDARD_PHRASES, Speech, Words};
 use crate::record::Store;
 use crate::rehearse::room::Room;
 use crate::rehearse::voices::{SyntheticVoice, voice_named, voices_here};
 use crate::rehearse::{Person, Summary, person::SharedRoom};
+use crate::settings::{self, Settings};
 use crate::show::Face;
 use crate::show::keys::Keys;
 use crate::show::terminal;
 use crate::show::window::{self, Window, WindowOptions};
 use crate::speak::{Voice, VoiceOptions};
 use crate::trace::{Line, TraceFile};
+use crate::wording::Wording;
 
 /// Does what the command line asks for.
 ///
@@ -34,6 +40,7 @@ pub fn launch(line: CommandLine) -> Result<ExitCode, Complaint> {
         Ask::Run(args) => run(&args),
         Ask::Rehearse(args) => rehearse(&args),
         Ask::Check(args) => check(&args),
+        Ask::Phrases(args) => list_phrases(&args),
         Ask::Hear(args) => match &args.measure {
             Some(folder) => crate::measure::measure(folder, &args),
             None => crate::microphone::check(args.microphone.as_deref()),
@@ -61,6 +68,7 @@ struct Serving {
     speaks: bool,
     follower: Option<Sender<Line>>,
     until_done: bool,
+    wording: Wording,
     /// What is already known to be missing, a line each.
     notices: Vec<String>,
 }
@@ -83,6 +91,7 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
             seed: 1,
             machine: MachineArgs {
                 trace: machine.trace.clone(),
+                settings: machine.settings.clone(),
                 ..MachineArgs::default()
             },
         });
@@ -104,8 +113,11 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
         (_, true) => Unended::BeginAnew,
         _ => Unended::Offer,
     };
+    let settings = read_settings(machine.settings.as_deref())?;
+    let file = read_procedure(&args.file, &settings)?;
+    let wording = settings.wording(file.procedure.call_sign);
     let finished = serve(Serving {
-        file: read_procedure(&args.file)?,
+        file,
         unended,
         machine: machine.clone(),
         data: data_folder(machine)?,
@@ -114,6 +126,7 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
         speaks: !machine.silent,
         follower: None,
         until_done: args.until_done,
+        wording,
         notices,
     })?;
     Ok(if finished || !args.until_done {
@@ -134,7 +147,9 @@ fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
             (folder.path().to_path_buf(), Some(folder))
         }
     };
-    let file = read_procedure(&args.file)?;
+    let settings = read_settings(args.machine.settings.as_deref())?;
+    let file = read_procedure(&args.file, &settings)?;
+    let wording = settings.wording(file.procedure.call_sign);
     println!(
         "Rehearsing \"{}\" with {}.",
         file.procedure.title,
@@ -150,9 +165,9 @@ fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
     let microphone = room.microphone(clock.clone());
     let person = {
         let room = room.clone();
+        let person = Person::new(voices, room.clone(), lines, &wording);
         thread::spawn(move || {
-            let summary =
-                Person::new(voices, room.clone(), lines).rehearse(|said| println!("{said}"));
+            let summary = person.rehearse(|said| println!("{said}"));
             room.close();
             summary
         })
@@ -170,6 +185,7 @@ fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
         speaks: args.paced && !args.machine.silent,
         follower: Some(follower),
         until_done: true,
+        wording,
         notices: Vec::new(),
     });
     room.close();
@@ -227,11 +243,12 @@ fn names(voices: &[SyntheticVoice]) -> String {
 }
 
 fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
+    let settings = read_settings(args.settings.as_deref())?;
     let mut refused = 0;
     for path in &args.files {
         let bytes = std::fs::read(path)
             .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
-        let (procedure, findings) = read_and_check(path, &bytes);
+        let (procedure, findings) = read_and_check(path, &bytes, &settings);
         print!("{}", drawn(path, &bytes, &findings));
         match procedure {
             Some(procedure) => {
@@ -268,10 +285,10 @@ fn devices() -> Result<ExitCode, Complaint> {
 }
 
 /// Reads and checks a procedure; draws what is wrong with it.
-fn read_procedure(path: &Path) -> Result<JobFile, Complaint> {
+fn read_procedure(path: &Path, settings: &Settings) -> Result<JobFile, Complaint> {
     let bytes = std::fs::read(path)
         .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
-    let (procedure, findings) = read_and_check(path, &bytes);
+    let (procedure, findings) = read_and_check(path, &bytes, settings);
     let Some(procedure) = procedure else {
         eprint!("{}", drawn(path, &bytes, &findings));
         return Err(
@@ -290,15 +307,76 @@ fn read_procedure(path: &Path) -> Result<JobFile, Complaint> {
     })
 }
 
-/// Checks a file's bytes with what the speech model knows, where there is one.
-fn read_and_check(path: &Path, bytes: &[u8]) -> (Option<Procedure>, Vec<Finding>) {
+/// Checks a file's bytes among the person's words, with what the speech model knows, where there is
+/// one.
+fn read_and_check(
+    path: &Path,
+    bytes: &[u8],
+    settings: &Settings,
+) -> (Option<Procedure>, Vec<Finding>) {
     let name = path.to_string_lossy();
     let model = ModelWords::of(&String::from_utf8_lossy(bytes));
-    let words: &dyn Words = match &model {
+    let speech = Speech {
+        words: known(&model),
+        dictionary: &CmuDict,
+        commands: settings.wording(false).commands(),
+        call_sign: settings.call_sign.clone(),
+    };
+    procedure::check_file(&name, bytes, &speech)
+}
+
+fn known(model: &Option<ModelWords>) -> &dyn Words {
+    match model {
         Some(words) => words,
         None => &NoModel,
+    }
+}
+
+/// Reads the settings: the file that was named, or the usual one where it is there.
+fn read_settings(named: Option<&Path>) -> Result<Settings, Complaint> {
+    let Some((path, bytes)) = settings_file(named)? else {
+        return Ok(Settings::default());
     };
-    procedure::check_file(&name, bytes, words)
+    let model = ModelWords::of(&String::from_utf8_lossy(&bytes));
+    let name = path.to_string_lossy();
+    let (settings, findings) = settings::read(&name, &bytes, known(&model), &CmuDict);
+    eprint!("{}", drawn(&path, &bytes, &findings));
+    settings.ok_or_else(|| {
+        Complaint::input(format!("The settings in {} are refused", path.display()))
+            .cure("Mend what is drawn above; \"benchcall phrases\" shows it again")
+    })
+}
+
+/// Returns the settings file and its bytes; none where none was named and there is no usual one.
+fn settings_file(named: Option<&Path>) -> Result<Option<(PathBuf, Vec<u8>)>, Complaint> {
+    let Some(path) = named.map(Path::to_path_buf).or_else(settings::usual_place) else {
+        return Ok(None);
+    };
+    match std::fs::read(&path) {
+        Ok(bytes) => Ok(Some((path, bytes))),
+        Err(error) if named.is_none() && error.kind() == std::io::ErrorKind::NotFound => Ok(None),
+        Err(error) => Err(Complaint::file("Cannot read the settings", &path, &error)
+            .cure("Name the file with --settings, or leave that out")),
+    }
+}
+
+fn list_phrases(args: &PhrasesArgs) -> Result<ExitCode, Complaint> {
+    let mut settings = Settings::default();
+    let mut refused = false;
+    if let Some((path, bytes)) = settings_file(args.settings.as_deref())? {
+        let model = ModelWords::of(&String::from_utf8_lossy(&bytes));
+        let name = path.to_string_lossy();
+        let (read, findings) = settings::try_out(&name, &bytes, known(&model), &CmuDict);
+        print!("{}", drawn(&path, &bytes, &findings));
+        refused = procedure::refused(&findings);
+        settings = read;
+    }
+    let model = ModelWords::of(&STANDARD_PHRASES.join(" "));
+    print!("{}", phrases::table(&settings, known(&model), &CmuDict));
+    if refused {
+        println!("These settings are refused: mend what is drawn above.");
+    }
+    Ok(ExitCode::from(u8::from(refused)))
 }
 
 fn pace(paced: bool) -> Pace {
@@ -425,6 +503,7 @@ fn serve(serving: Serving) -> Result<bool, Complaint> {
         notices,
         followers,
         until_done: serving.until_done,
+        wording: serving.wording,
     };
     let bench = Bench::open(store, serving.file, serving.unended, equipment)?;
     match window {

@@ -8,7 +8,8 @@ use std::path::{Path, PathBuf};
 use serde::Serialize;
 
 use crate::complaint::Complaint;
-use crate::run::{Run, sayable};
+use crate::run::Run;
+use crate::wording::Wording;
 
 /// The version of the lines; raised when a field changes its meaning.
 pub const VERSION: u32 = 1;
@@ -59,8 +60,8 @@ pub struct Standing {
 
 impl Standing {
     /// Returns where the run stands.
-    pub fn of(run: &Run) -> Standing {
-        let may_say = sayable::may_say(run);
+    pub fn of(run: &Run, wording: &Wording) -> Standing {
+        let may_say = wording.may_say(run);
         Standing {
             step: run.step().map(|step| step.id.to_string()),
             may_say: may_say

@@ -3,25 +3,26 @@
 use crate::hear::{DigitCount, Expected, Heard, Vocabulary, Weight};
 use crate::procedure::Requirement;
 use crate::run::{By, Command, Order, Run, sayable};
+use crate::wording::Wording;
 
 /// The phrases that answer the offer of an unfinished job.
 pub const GO_ON: &str = "resume procedure";
 pub const BEGIN_AFRESH: &str = "begin afresh";
 
-/// Returns everything that can be heard in the run's present state. Phrases that may not be said now
-/// are in it too: they are answered by a refusal with its cure.
-pub fn vocabulary(run: &Run) -> Vocabulary {
-    let standard = sayable::standard();
-    let mut phrases: Vec<Expected> = standard
-        .into_iter()
-        .map(|(words, command)| Expected {
-            words: words.into(),
+/// Returns everything that can be heard in the run's present state, in the person's words. Phrases that
+/// may not be said now are in it too: they are answered by a refusal with its cure.
+pub fn vocabulary(run: &Run, wording: &Wording) -> Vocabulary {
+    let mut phrases = Vec::new();
+    for (standard, command) in sayable::standard() {
+        let ways = wording.ways(standard).into_iter();
+        phrases.extend(ways.map(|words| Expected {
+            words,
             weight: weight(&command),
-        })
-        .collect();
+        }));
+    }
     if let Some(Requirement::Hold(hold)) = run.requirement() {
         phrases.push(Expected {
-            words: hold.answer.to_string(),
+            words: wording.signed(hold.answer.as_str()),
             weight: Weight::Grave,
         });
     }
@@ -33,9 +34,9 @@ pub fn vocabulary(run: &Run) -> Vocabulary {
 }
 
 /// Returns what can be heard while an unfinished job is offered.
-pub fn offer_vocabulary() -> Vocabulary {
-    let grave = |words: &str| Expected {
-        words: words.into(),
+pub fn offer_vocabulary(wording: &Wording) -> Vocabulary {
+    let grave = |standard: &str| Expected {
+        words: wording.said(standard),
         weight: Weight::Grave,
     };
     Vocabulary {
@@ -45,11 +46,11 @@ pub fn offer_vocabulary() -> Vocabulary {
 }
 
 /// Returns the order that something heard is, or none where it means nothing here.
-pub fn order(run: &Run, heard: &Heard) -> Option<Order> {
+pub fn order(run: &Run, wording: &Wording, heard: &Heard) -> Option<Order> {
     let command = if heard.is_reading {
         Command::Reading(heard.text.parse().ok()?)
     } else {
-        sayable::understand(run, &heard.text)?
+        sayable::understand(run, &wording.meant(&heard.text)?)?
     };
     let by = if heard.sure {
         By::Voice

@@ -13,7 +13,8 @@ mod pulse;
 use std::path::Path;
 use std::time::Duration;
 
-use benchcall::procedure::{self, NoModel};
+use benchcall::dictionary::CmuDict;
+use benchcall::procedure::{self, NoModel, Speech};
 use benchcall::record::Store;
 use benchcall::rehearse::voices::voice_named;
 use benchcall::run::Run;
@@ -107,7 +108,12 @@ fn a_kill_at_any_instant_loses_nothing_acknowledged() {
             "one command can be between"
         );
 
-        let read = procedure::read("pump.ron", PROCEDURE.as_bytes(), &NoModel).unwrap();
+        let read = procedure::read(
+            "pump.ron",
+            PROCEDURE.as_bytes(),
+            &Speech::standard(&NoModel, &CmuDict),
+        )
+        .unwrap();
         let mut run = Run::new(read);
         entries
             .iter()

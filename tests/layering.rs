@@ -5,10 +5,12 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-const PURE: [&str; 10] = [
+const PURE: [&str; 12] = [
     "src/procedure",
     "src/trade",
     "src/run",
+    "src/settings/read.rs",
+    "src/wording.rs",
     "src/show/view.rs",
     "src/show/compose.rs",
     "src/show/words.rs",

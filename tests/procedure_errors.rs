@@ -7,8 +7,10 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use benchcall::dictionary::CmuDict;
 use benchcall::procedure::{
-    LARGEST_FILE, Look, NoModel, Procedure, Severity, Words, check_file, draw, read, refused,
+    LARGEST_FILE, Look, NoModel, Procedure, Severity, Speech, Words, check_file, draw, read,
+    refused,
 };
 
 /// A model that knows every word but one.
@@ -26,7 +28,7 @@ fn folder() -> PathBuf {
 }
 
 fn drawn(name: &str, bytes: &[u8]) -> String {
-    let (procedure, findings) = check_file(name, bytes, &NoChocks);
+    let (procedure, findings) = check_file(name, bytes, &Speech::standard(&NoChocks, &CmuDict));
     assert_eq!(procedure.is_none(), refused(&findings), "{name}");
     assert!(!findings.is_empty(), "{name} has nothing wrong with it");
     draw(
@@ -68,7 +70,11 @@ fn every_finding_is_drawn_as_expected() {
 
 #[test]
 fn a_file_that_is_too_large_is_refused_with_its_size() {
-    let (procedure, findings) = check_file("wheel.ron", &vec![b' '; 2 * LARGEST_FILE], &NoModel);
+    let (procedure, findings) = check_file(
+        "wheel.ron",
+        &vec![b' '; 2 * LARGEST_FILE],
+        &Speech::standard(&NoModel, &CmuDict),
+    );
     assert!(procedure.is_none());
     assert_eq!(findings.len(), 1);
     assert_eq!(
@@ -82,13 +88,14 @@ fn without_a_model_phrases_are_advised_about_and_the_procedure_is_read() {
     let source = br#"(title: "Lower", subject: "Fire engine", steps: [
         (id: "lower", say: "Lower.", hold: (ask: "Down?", answer: "tyre carries load")),
     ])"#;
-    let (procedure, findings) = check_file("lower.ron", source, &NoModel);
+    let (procedure, findings) =
+        check_file("lower.ron", source, &Speech::standard(&NoModel, &CmuDict));
     assert!(procedure.is_some());
     let severities: Vec<Severity> = findings.iter().map(|finding| finding.severity).collect();
     assert_eq!(severities, [Severity::Advice]);
     assert_eq!(
         findings[0].message,
-        "Phrases are not checked: there is no speech model"
+        "The words of phrases are not checked: there is no speech model"
     );
 }
 
@@ -101,7 +108,8 @@ fn the_procedures_that_come_with_the_program_are_sound() {
         let path = entry.unwrap().path();
         let name = path.to_str().unwrap();
         let bytes = fs::read(&path).unwrap();
-        let (procedure, findings) = check_file(name, &bytes, &NoChocks);
+        let (procedure, findings) =
+            check_file(name, &bytes, &Speech::standard(&NoChocks, &CmuDict));
         let source = String::from_utf8(bytes).unwrap();
         assert!(
             findings.is_empty(),
@@ -128,7 +136,11 @@ fn other_ways_to_write_the_same_are_read_the_same() {
     let plain = r#"(title: "Lower", subject: "Fire engine", steps: [
         (id: "lower", say: "Lower.", fasten: (bolts: 4, passes: [(torque: "20 N·m"), (torque: "30 N·m")])),
     ])"#;
-    let expected = read("plain.ron", plain.as_bytes(), &NoChocks);
+    let expected = read(
+        "plain.ron",
+        plain.as_bytes(),
+        &Speech::standard(&NoChocks, &CmuDict),
+    );
     assert!(expected.is_ok(), "{expected:?}");
     let named = plain
         .replacen('(', "Procedure(", 1)
@@ -147,7 +159,11 @@ fn other_ways_to_write_the_same_are_read_the_same() {
         named,
     ] {
         assert_eq!(
-            read("other.ron", other.as_bytes(), &NoChocks),
+            read(
+                "other.ron",
+                other.as_bytes(),
+                &Speech::standard(&NoChocks, &CmuDict)
+            ),
             expected,
             "{other}"
         );
@@ -159,7 +175,12 @@ fn other_ways_to_write_the_same_are_read_the_same() {
 fn a_procedure_kept_as_json_comes_back_the_same() {
     for name in ["wheel-refit", "pump-cover"] {
         let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("procedures/{name}.ron"));
-        let procedure = read(name, &fs::read(path).unwrap(), &NoChocks).unwrap();
+        let procedure = read(
+            name,
+            &fs::read(path).unwrap(),
+            &Speech::standard(&NoChocks, &CmuDict),
+        )
+        .unwrap();
         let kept = serde_json::to_string(&procedure).unwrap();
         let back: Procedure = serde_json::from_str(&kept).unwrap();
         assert_eq!(back, procedure);

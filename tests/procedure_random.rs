@@ -4,7 +4,10 @@
 
 use std::fmt::Write as _;
 
-use benchcall::procedure::{LARGEST_FILE, Look, MOST_FINDINGS, NoModel, check_file, draw, refused};
+use benchcall::dictionary::CmuDict;
+use benchcall::procedure::{
+    LARGEST_FILE, Look, MOST_FINDINGS, NoModel, Speech, check_file, draw, refused,
+};
 use proptest::prelude::*;
 
 const SOUND: &str = include_str!("../procedures/wheel-refit.ron");
@@ -12,7 +15,7 @@ const SOUND: &str = include_str!("../procedures/wheel-refit.ron");
 /// Reads `bytes` and draws what is found; all that must hold for any file is asserted here.
 #[track_caller]
 fn holds(bytes: &[u8]) {
-    let (procedure, findings) = check_file("any.ron", bytes, &NoModel);
+    let (procedure, findings) = check_file("any.ron", bytes, &Speech::standard(&NoModel, &CmuDict));
     assert_eq!(procedure.is_some(), !refused(&findings));
     assert!(findings.len() <= MOST_FINDINGS + 1);
     for finding in &findings {

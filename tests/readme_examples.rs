@@ -6,7 +6,8 @@
 use std::fs;
 use std::path::Path;
 
-use benchcall::procedure::{Look, NoModel, check_file, draw, refused};
+use benchcall::dictionary::CmuDict;
+use benchcall::procedure::{Look, NoModel, Speech, check_file, draw, refused};
 
 #[test]
 fn examples_are_as_the_readme_says() {
@@ -21,7 +22,11 @@ fn examples_are_as_the_readme_says() {
         };
         count += 1;
         let name = format!("README.md, block at line {line}");
-        let (_, findings) = check_file(&name, block.as_bytes(), &NoModel);
+        let (_, findings) = check_file(
+            &name,
+            block.as_bytes(),
+            &Speech::standard(&NoModel, &CmuDict),
+        );
         let drawn = draw(&name, &block, &findings, Look::Plain);
         assert_eq!(refused(&findings), must_fail, "{name}\n{drawn}");
     }

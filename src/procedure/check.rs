@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::check_order::check_order;
 use super::finding::{Finding, Findings, clipped};
 use super::model::{BoltOrder, Fasten, Pass, Procedure, Reading, Step, StepKind};
-use super::phrases::{Words, check_phrases};
+use super::phrases::{Speech, check_phrases};
 use super::place::{Place, Places};
 
 /// A procedure as far as it could be read, and where its values stand.
@@ -17,7 +17,7 @@ pub(super) struct Draft<'a> {
 }
 
 /// Reports every broken rule of `draft`.
-pub(super) fn check(draft: &Draft, words: &dyn Words, findings: &mut Findings) {
+pub(super) fn check(draft: &Draft, speech: &Speech, findings: &mut Findings) {
     let procedure = draft.procedure;
     if procedure.steps.is_empty() && draft.whole {
         let place = draft.places.root().field("steps").span();
@@ -38,7 +38,7 @@ pub(super) fn check(draft: &Draft, words: &dyn Words, findings: &mut Findings) {
         }
     }
     check_order(draft, findings);
-    check_phrases(draft, words, findings);
+    check_phrases(draft, speech, findings);
 }
 
 /// Reports step ids, names of waits and conditions that stand twice.

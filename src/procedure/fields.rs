@@ -9,12 +9,12 @@ use super::values::{BoltCount, Lasting, Phrase, Share, StepId, Text};
 use crate::trade::Torque;
 
 /// The most entries of a list of steps, and of any other list.
-pub(super) const MOST_STEPS: usize = 500;
-pub(super) const MOST_ENTRIES: usize = 200;
+pub(crate) const MOST_STEPS: usize = 500;
+pub(crate) const MOST_ENTRIES: usize = 200;
 
 /// What a field takes.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum Shape {
+pub(crate) enum Shape {
     /// A text in quotes with a rule of its own, what it may be, and the units that it may have.
     Quoted(
         fn(&str) -> Result<(), Why>,
@@ -33,11 +33,13 @@ pub(super) enum Shape {
     Pass,
     /// A word, or `Given([…])`.
     Order,
+    /// Phrases in curly brackets: which standard phrase is said in which other words.
+    OwnWords,
 }
 
 /// Why a value is refused.
 #[derive(Debug)]
-pub(super) enum Why {
+pub(crate) enum Why {
     /// It breaks the rule of its type.
     Rule(String),
     /// It is not written as such a value is.
@@ -46,11 +48,13 @@ pub(super) enum Why {
 
 /// Fields in round brackets.
 #[derive(Debug)]
-pub(super) struct Fields {
+pub(crate) struct Fields {
     /// The name of the type in `model`, which may stand before the bracket.
     pub name: &'static str,
     /// What it is called in messages.
     pub called: &'static str,
+    /// How a file of these fields begins; empty where they are no file.
+    pub begins: &'static str,
     pub must: &'static [(&'static str, Shape)],
     pub may: &'static [(&'static str, Shape)],
 }
@@ -67,15 +71,21 @@ const TORQUE: Shape = Shape::Quoted(
     "a torque such as \"110 N·m\" or \"80 lbf·ft\"",
     &["N·m", "lbf·ft", "lbf·in", "kgf·m"],
 );
-pub(super) const SHARE: Shape = Shape::Number(fits::<Share>, PASSES);
+pub(crate) const SHARE: Shape = Shape::Number(fits::<Share>, PASSES);
 const PASSES: &str = "a share such as 0.7, or (torque: \"20 N·m\")";
+const ANSWER: Shape = Shape::Quoted(fits::<Phrase>, "words such as \"wheel on ground\"", &[]);
+pub(crate) const WORDS: Shape =
+    Shape::Quoted(fits::<Phrase>, "words such as \"job is finished\"", &[]);
+const OWN_WORDS: &str = "phrases in { }, such as {\"work complete\": \"job is finished\"}";
+const TRUTH: Shape = Shape::OneOf(&["true", "false"]);
 const SMALL: Shape = Shape::Number(fits::<u8>, "a whole number from 0 to 255");
 const DECIMAL: Shape = Shape::Number(fits::<f64>, "a number such as 104.5");
 const CAUTIONS: Shape = Shape::List(&Shape::Fields(&CAUTION), MOST_ENTRIES);
 
-pub(super) static PROCEDURE: Fields = Fields {
+pub(crate) static PROCEDURE: Fields = Fields {
     name: "Procedure",
     called: "procedure",
+    begins: "`(title: \"…\", …`",
     must: &[
         ("title", TEXT),
         ("subject", TEXT),
@@ -89,12 +99,30 @@ pub(super) static PROCEDURE: Fields = Fields {
             "follow_ups",
             Shape::List(&Shape::Fields(&FOLLOW_UP), MOST_ENTRIES),
         ),
+        ("call_sign", TRUTH),
+    ],
+};
+
+/// A person's settings, a file of their own.
+pub(crate) static SETTINGS: Fields = Fields {
+    name: "Settings",
+    called: "settings file",
+    begins: "`(call_sign: \"bench\", …`",
+    must: &[],
+    may: &[
+        ("phrases", Shape::OwnWords),
+        (
+            "call_sign",
+            Shape::Quoted(fits::<Phrase>, "a word such as \"bench\"", &[]),
+        ),
+        ("cardinals", TRUTH),
     ],
 };
 
 static GATHER: Fields = Fields {
     name: "Gather",
     called: "gather",
+    begins: "",
     must: &[],
     may: &[
         ("tools", TEXTS),
@@ -107,6 +135,7 @@ static GATHER: Fields = Fields {
 static CAUTION: Fields = Fields {
     name: "Caution",
     called: "caution",
+    begins: "",
     must: &[
         (
             "signal",
@@ -117,9 +146,10 @@ static CAUTION: Fields = Fields {
     may: &[],
 };
 
-pub(super) static STEP: Fields = Fields {
+pub(crate) static STEP: Fields = Fields {
     name: "Step",
     called: "step",
+    begins: "",
     must: &[("id", ID), ("say", TEXT)],
     may: &[
         ("more", TEXT),
@@ -143,6 +173,7 @@ pub(super) static STEP: Fields = Fields {
 static FASTEN: Fields = Fields {
     name: "Fasten",
     called: "fasten",
+    begins: "",
     must: &[(
         "bolts",
         Shape::Number(fits::<BoltCount>, "a whole number from 1 to 64"),
@@ -165,9 +196,10 @@ static FASTEN: Fields = Fields {
     ],
 };
 
-pub(super) static PASS: Fields = Fields {
+pub(crate) static PASS: Fields = Fields {
     name: "Pass",
     called: "pass",
+    begins: "",
     must: &[("torque", TORQUE)],
     may: &[],
 };
@@ -175,6 +207,7 @@ pub(super) static PASS: Fields = Fields {
 static READING: Fields = Fields {
     name: "Reading",
     called: "reading",
+    begins: "",
     must: &[
         ("name", TEXT),
         ("unit", TEXT),
@@ -188,6 +221,7 @@ static READING: Fields = Fields {
 static WAIT: Fields = Fields {
     name: "Wait",
     called: "wait",
+    begins: "",
     must: &[
         ("name", TEXT),
         (
@@ -199,42 +233,38 @@ static WAIT: Fields = Fields {
             ),
         ),
     ],
-    may: &[("meanwhile", Shape::OneOf(&["true", "false"]))],
+    may: &[("meanwhile", TRUTH)],
 };
 
 static HOLD: Fields = Fields {
     name: "Hold",
     called: "hold",
-    must: &[
-        ("ask", TEXT),
-        (
-            "answer",
-            Shape::Quoted(fits::<Phrase>, "words such as \"wheel on ground\"", &[]),
-        ),
-    ],
+    begins: "",
+    must: &[("ask", TEXT), ("answer", ANSWER)],
     may: &[],
 };
 
 static FOLLOW_UP: Fields = Fields {
     name: "FollowUp",
     called: "follow-up",
+    begins: "",
     must: &[("say", TEXT), ("after", TEXT)],
     may: &[],
 };
 
 impl Shape {
     /// Returns what kind of value it is, in a few words.
-    pub(super) fn kind(self) -> String {
+    pub(crate) fn kind(self) -> String {
         match self {
             Shape::Quoted(..) => "a text".into(),
             Shape::Number(..) => "a number".into(),
             Shape::List(..) => "a list".into(),
             Shape::Fields(_) | Shape::Step => "fields in ( )".into(),
-            Shape::OneOf(_) | Shape::Pass | Shape::Order => self.takes(),
+            Shape::OneOf(_) | Shape::Pass | Shape::Order | Shape::OwnWords => self.takes(),
         }
     }
 
-    pub(super) fn takes(self) -> String {
+    pub(crate) fn takes(self) -> String {
         match self {
             Shape::Quoted(_, takes, _) | Shape::Number(_, takes) => takes.into(),
             Shape::OneOf(words) => listed(words, "or"),
@@ -242,33 +272,34 @@ impl Shape {
             Shape::Fields(fields) => format!("`( … )` with the fields {}", fields.listed()),
             Shape::Step => Shape::Fields(&STEP).takes(),
             Shape::Pass => PASSES.into(),
+            Shape::OwnWords => OWN_WORDS.into(),
             Shape::Order => "Star, Around or Given([1, 2, …])".into(),
         }
     }
 }
 
 impl Fields {
-    pub(super) fn find(&self, name: &str) -> Option<(&'static str, Shape)> {
+    pub(crate) fn find(&self, name: &str) -> Option<(&'static str, Shape)> {
         let mut all = self.must.iter().chain(self.may);
         all.find(|(field, _)| *field == name).copied()
     }
 
-    pub(super) fn names(&self) -> impl Iterator<Item = &'static str> {
+    pub(crate) fn names(&self) -> impl Iterator<Item = &'static str> {
         self.must.iter().chain(self.may).map(|(field, _)| *field)
     }
 
-    pub(super) fn listed(&self) -> String {
+    pub(crate) fn listed(&self) -> String {
         listed(&self.names().collect::<Vec<_>>(), "and")
     }
 }
 
 /// Returns how RON is read everywhere: an optional value is written without `Some`.
-pub(super) fn ron_options() -> ron::Options {
+pub(crate) fn ron_options() -> ron::Options {
     ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
 }
 
 /// Returns whether `written` is a `T`, and if not, why not.
-pub(super) fn fits<T: DeserializeOwned>(written: &str) -> Result<(), Why> {
+pub(crate) fn fits<T: DeserializeOwned>(written: &str) -> Result<(), Why> {
     match ron_options().from_str::<T>(written) {
         Ok(_) => Ok(()),
         Err(error) => Err(match error.code {
@@ -279,7 +310,7 @@ pub(super) fn fits<T: DeserializeOwned>(written: &str) -> Result<(), Why> {
 }
 
 /// Returns `words` as a list in a sentence: `a`, `b` and `c`, with `last` for "and".
-pub(super) fn listed(words: &[&str], and: &str) -> String {
+pub(crate) fn listed(words: &[&str], and: &str) -> String {
     let quoted: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
     match quoted.split_last() {
         Some((last, rest)) if !rest.is_empty() => format!("{} {and} {last}", rest.join(", ")),

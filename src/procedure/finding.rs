@@ -74,7 +74,7 @@ impl Finding {
 
 /// Findings as they come together, at most [`MOST_FINDINGS`] and then only counted.
 #[derive(Debug, Default)]
-pub(super) struct Findings {
+pub(crate) struct Findings {
     all: Vec<Finding>,
     errors: usize,
     /// How many came after the list was full, and where the first of them is.
@@ -85,18 +85,18 @@ pub(super) struct Findings {
 
 impl Findings {
     /// Adds an error found at byte `at`; its text is only worked out while there is room for it.
-    pub(super) fn error(&mut self, at: usize, make: impl FnOnce(&mut Suggester) -> Finding) {
+    pub(crate) fn error(&mut self, at: usize, make: impl FnOnce(&mut Suggester) -> Finding) {
         self.errors += 1;
         self.add(at, make);
     }
 
     /// Adds an advice, as [`Findings::error`] does an error.
-    pub(super) fn advice(&mut self, at: usize, make: impl FnOnce(&mut Suggester) -> Finding) {
+    pub(crate) fn advice(&mut self, at: usize, make: impl FnOnce(&mut Suggester) -> Finding) {
         self.add(at, make);
     }
 
     /// Returns how many errors there are, those not shown too.
-    pub(super) fn errors(&self) -> usize {
+    pub(crate) fn errors(&self) -> usize {
         self.errors
     }
 
@@ -110,7 +110,7 @@ impl Findings {
     }
 
     /// Returns the findings in the order of the file.
-    pub(super) fn into_sorted(mut self) -> Vec<Finding> {
+    pub(crate) fn into_sorted(mut self) -> Vec<Finding> {
         self.all.sort_by_key(|finding| finding.span.start);
         if let Some(at) = self.next {
             let finding =
@@ -135,7 +135,7 @@ impl Findings {
 
 /// Finds the right word that is nearest to a wrong one.
 #[derive(Debug)]
-pub(super) struct Suggester {
+pub(crate) struct Suggester {
     left: usize,
 }
 
@@ -149,7 +149,7 @@ impl Default for Suggester {
 
 impl Suggester {
     /// Returns that of `words` which is most like `wrong`, if one is like it at all.
-    pub(super) fn nearest<'a>(
+    pub(crate) fn nearest<'a>(
         &mut self,
         wrong: &str,
         words: impl IntoIterator<Item = &'a str>,
@@ -169,7 +169,7 @@ impl Suggester {
 }
 
 /// Returns `text` for use in a message: its first 60 characters, `…` for the rest.
-pub(super) fn clipped(text: &str) -> String {
+pub(crate) fn clipped(text: &str) -> String {
     const LONGEST: usize = 60;
     match text.char_indices().nth(LONGEST) {
         Some((end, _)) => format!("{}…", &text[..end]),

@@ -9,20 +9,25 @@
 
 mod check;
 mod check_order;
-mod fields;
-mod finding;
+pub(crate) mod fields;
+pub(crate) mod finding;
+mod letters;
 pub mod model;
-mod outline;
-mod phrases;
+pub(crate) mod outline;
+pub(crate) mod phrases;
 mod place;
-mod read;
-mod shape;
+pub(crate) mod read;
+pub(crate) mod shape;
 mod sound;
 mod token;
 pub mod values;
 
 pub use finding::{Finding, Look, MOST_FINDINGS, Severity, draw};
 pub use model::*;
-pub use phrases::{NoModel, STANDARD_PHRASES, Words};
+pub use phrases::{
+    CALL_SIGN, Gate, NoModel, Objection, STANDARD_PHRASES, STOP, STOP_MORE, Said, Speech, Words,
+    meaning,
+};
 pub use read::{LARGEST_FILE, check_file, read, refused};
+pub use sound::{NEAR, NoDictionary, Pronouncing, Pronunciation, Sounds};
 pub use values::*;

@@ -23,6 +23,9 @@ pub struct Procedure {
     pub steps: Vec<Step>,
     #[serde(default)]
     pub follow_ups: Vec<FollowUp>,
+    /// Every command is said with the call sign before it: for work where much is talked.
+    #[serde(default)]
+    pub call_sign: bool,
 }
 
 /// What to have at hand before the job begins.

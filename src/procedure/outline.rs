@@ -7,6 +7,7 @@
 
 use std::ops::Range;
 
+use super::fields::Fields;
 use super::finding::{Finding, Findings, clipped};
 use super::token::{Mark, Token, Tokens};
 
@@ -15,14 +16,14 @@ const DEEPEST: usize = 24;
 
 /// A value and its place in the file.
 #[derive(Debug)]
-pub(super) struct Node {
+pub(crate) struct Node {
     pub span: Range<usize>,
     pub kind: Kind,
 }
 
 /// What kind of value it is.
 #[derive(Debug)]
-pub(super) enum Kind {
+pub(crate) enum Kind {
     /// A text in quotes.
     Text,
     /// A number or a bare word.
@@ -35,7 +36,7 @@ pub(super) enum Kind {
 
 /// What stands in brackets.
 #[derive(Debug)]
-pub(super) struct Group {
+pub(crate) struct Group {
     pub bracket: Bracket,
     /// The word before the bracket: `Given` in `Given([1, 2])`.
     pub name: Option<Range<usize>>,
@@ -48,7 +49,7 @@ pub(super) struct Group {
 
 /// One entry of a group: a value, with a field's name or without.
 #[derive(Debug)]
-pub(super) struct Entry {
+pub(crate) struct Entry {
     pub key: Option<Range<usize>>,
     pub value: Node,
 }
@@ -61,14 +62,14 @@ impl Entry {
 
 /// The kinds of brackets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Bracket {
+pub(crate) enum Bracket {
     Round,
     Square,
     Curly,
 }
 
 impl Bracket {
-    pub(super) fn open(self) -> char {
+    pub(crate) fn open(self) -> char {
         match self {
             Bracket::Round => '(',
             Bracket::Square => '[',
@@ -76,7 +77,7 @@ impl Bracket {
         }
     }
 
-    pub(super) fn close(self) -> char {
+    pub(crate) fn close(self) -> char {
         match self {
             Bracket::Round => ')',
             Bracket::Square => ']',
@@ -85,9 +86,9 @@ impl Bracket {
     }
 }
 
-/// Reads the outline of `source`. `None` where it is no procedure at all; then the reason is among
-/// the findings.
-pub(super) fn outline(source: &str, findings: &mut Findings) -> Option<Node> {
+/// Reads the outline of `source`, which holds the fields `whole`. `None` where it does not begin as
+/// such a file does; then the reason is among the findings.
+pub(crate) fn outline(source: &str, whole: &Fields, findings: &mut Findings) -> Option<Node> {
     let mut tokens = Tokens::new(source);
     let first = tokens.next(findings)?;
     let (open, name, bracket) = match first.mark {
@@ -101,10 +102,13 @@ pub(super) fn outline(source: &str, findings: &mut Findings) -> Option<Node> {
                 let found = clipped(&source[first.span.clone()]);
                 Finding::error(
                     first.span.clone(),
-                    format!("No procedure begins with `{found}`"),
+                    format!("No {} begins with `{found}`", whole.called),
                 )
                 .label("the first thing in the file")
-                .help("begin the file with `(` and a field: `(title: \"…\", …`")
+                .help(format!(
+                    "begin the file with `(` and a field: {}",
+                    whole.begins
+                ))
             });
             return None;
         }
@@ -118,7 +122,7 @@ pub(super) fn outline(source: &str, findings: &mut Findings) -> Option<Node> {
     };
     let root = reader.read_root();
     if root.is_some() {
-        reader.refuse_what_follows();
+        reader.refuse_what_follows(whole.called);
     }
     root
 }
@@ -311,7 +315,14 @@ impl Reader<'_, '_> {
     }
 
     fn text(&mut self, span: Range<usize>) {
-        if self.tokens.follows(':') {
+        let in_map = self
+            .stack
+            .last()
+            .is_some_and(|frame| frame.bracket == Bracket::Curly);
+        if self.tokens.follows(':') && in_map {
+            self.tokens.skip(':');
+            self.key(span);
+        } else if self.tokens.follows(':') {
             self.tokens.skip(':');
             self.findings.error(span.start, |_| {
                 let name = clipped(self.source[span.clone()].trim_matches('"'));
@@ -421,12 +432,12 @@ impl Reader<'_, '_> {
         }
     }
 
-    fn refuse_what_follows(&mut self) {
+    fn refuse_what_follows(&mut self, called: &str) {
         if let Some(token) = self.tokens.next(self.findings) {
             self.findings.error(token.span.start, |_| {
-                Finding::error(token.span.clone(), "The procedure has ended before this")
+                Finding::error(token.span.clone(), format!("The {called} has ended before this"))
                     .label("left over")
-                    .help("a file holds one procedure: take this out, or a closing bracket before it that is one too many")
+                    .help("nothing comes after the last bracket: take this out, or a closing bracket before it that is one too many")
             });
         }
     }

@@ -5,7 +5,7 @@ use std::ops::Range;
 use super::outline::{Group, Kind, Node};
 
 /// The places of a procedure's values.
-pub(super) struct Places<'a> {
+pub(crate) struct Places<'a> {
     pub source: &'a str,
     pub root: &'a Node,
     /// One for each step of the procedure, in the same order.
@@ -14,14 +14,14 @@ pub(super) struct Places<'a> {
 
 /// The place of one value. Asked for a part that is not written, it stays where it is.
 #[derive(Clone, Copy)]
-pub(super) struct Place<'a> {
+pub(crate) struct Place<'a> {
     source: &'a str,
     node: &'a Node,
 }
 
 impl<'a> Places<'a> {
     /// Returns the place of the whole procedure.
-    pub(super) fn root(&self) -> Place<'a> {
+    pub(crate) fn root(&self) -> Place<'a> {
         Place {
             source: self.source,
             node: self.root,
@@ -29,7 +29,7 @@ impl<'a> Places<'a> {
     }
 
     /// Returns the place of the step with this number, from 0.
-    pub(super) fn step(&self, number: usize) -> Place<'a> {
+    pub(crate) fn step(&self, number: usize) -> Place<'a> {
         Place {
             source: self.source,
             node: self.steps.get(number).unwrap_or(&self.root),
@@ -37,7 +37,7 @@ impl<'a> Places<'a> {
     }
 
     /// Returns the line, from 1, on which the step with this number begins.
-    pub(super) fn line_of_step(&self, number: usize) -> usize {
+    pub(crate) fn line_of_step(&self, number: usize) -> usize {
         let start = self.step(number).node.span.start;
         self.source[..start].matches('\n').count() + 1
     }
@@ -45,7 +45,7 @@ impl<'a> Places<'a> {
 
 impl<'a> Place<'a> {
     /// Returns the place of the value of field `name`.
-    pub(super) fn field(self, name: &str) -> Place<'a> {
+    pub(crate) fn field(self, name: &str) -> Place<'a> {
         let found = self.group().and_then(|group| {
             group.entries.iter().find(|entry| {
                 let key = entry.key.clone();
@@ -59,7 +59,7 @@ impl<'a> Place<'a> {
     }
 
     /// Returns the place of the list's entry with this number, from 0.
-    pub(super) fn entry(self, number: usize) -> Place<'a> {
+    pub(crate) fn entry(self, number: usize) -> Place<'a> {
         let found = self.group().and_then(|group| group.entries.get(number));
         Place {
             node: found.map_or(self.node, |entry| &entry.value),
@@ -68,7 +68,7 @@ impl<'a> Place<'a> {
     }
 
     /// Returns the bytes to point at: of something in brackets its opening bracket alone.
-    pub(super) fn span(self) -> Range<usize> {
+    pub(crate) fn span(self) -> Range<usize> {
         match self.group() {
             Some(group) => group.open.clone(),
             None => self.node.span.clone(),

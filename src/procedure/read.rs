@@ -5,7 +5,7 @@ use super::fields::{PROCEDURE, ron_options};
 use super::finding::{Finding, Findings, Severity};
 use super::model::{Procedure, Step};
 use super::outline::{Kind, Node, outline};
-use super::phrases::Words;
+use super::phrases::Speech;
 use super::place::Places;
 use super::shape::{Right, Shaper};
 
@@ -17,8 +17,8 @@ pub const LARGEST_FILE: usize = 1024 * 1024;
 /// # Errors
 /// Everything that is wrong with the file, in its order, advice among it; at least one finding is
 /// an error.
-pub fn read(name: &str, bytes: &[u8], words: &dyn Words) -> Result<Procedure, Vec<Finding>> {
-    match check_file(name, bytes, words) {
+pub fn read(name: &str, bytes: &[u8], speech: &Speech) -> Result<Procedure, Vec<Finding>> {
+    match check_file(name, bytes, speech) {
         (Some(procedure), _) => Ok(procedure),
         (None, findings) => Err(findings),
     }
@@ -26,36 +26,36 @@ pub fn read(name: &str, bytes: &[u8], words: &dyn Words) -> Result<Procedure, Ve
 
 /// Reads a procedure and returns all that is to be said about it: errors, and then there is no
 /// procedure, and advice. Places are bytes of the file.
-pub fn check_file(
-    name: &str,
-    bytes: &[u8],
-    words: &dyn Words,
-) -> (Option<Procedure>, Vec<Finding>) {
-    if bytes.len() > LARGEST_FILE {
-        let size = bytes.len() as f64 / LARGEST_FILE as f64;
-        let message = format!("A procedure file has at most 1 MiB, but {name} has {size:.1} MiB");
-        let finding = Finding::error(0..0, message).help("name a procedure file, or split it");
-        return (None, vec![finding]);
-    }
-    let source = match std::str::from_utf8(bytes) {
+pub fn check_file(name: &str, bytes: &[u8], speech: &Speech) -> (Option<Procedure>, Vec<Finding>) {
+    let source = match text_of(name, bytes, "procedure file") {
         Ok(source) => source,
-        Err(error) => {
-            let at = error.valid_up_to();
-            let message = format!("Byte {} of {name} is no UTF-8 text", at + 1);
-            let finding = Finding::error(at..at, message)
-                .label("can be read up to here")
-                .help("save the file as UTF-8");
-            return (None, vec![finding]);
-        }
+        Err(finding) => return (None, vec![finding]),
     };
     let mut findings = Findings::default();
-    let procedure = read_text(source, words, &mut findings);
+    let procedure = read_text(source, speech, &mut findings);
     let errors = findings.errors();
     (procedure.filter(|_| errors == 0), findings.into_sorted())
 }
 
-fn read_text(source: &str, words: &dyn Words, findings: &mut Findings) -> Option<Procedure> {
-    let root = outline(source, findings);
+/// Returns the text of the file `name`, a `called`, or why it is none that is read.
+pub(crate) fn text_of<'a>(name: &str, bytes: &'a [u8], called: &str) -> Result<&'a str, Finding> {
+    if bytes.len() > LARGEST_FILE {
+        let size = bytes.len() as f64 / LARGEST_FILE as f64;
+        let message = format!("A {called} has at most 1 MiB, but {name} has {size:.1} MiB");
+        let help = format!("name a {called}, or split it");
+        return Err(Finding::error(0..0, message).help(help));
+    }
+    std::str::from_utf8(bytes).map_err(|error| {
+        let at = error.valid_up_to();
+        let message = format!("Byte {} of {name} is no UTF-8 text", at + 1);
+        Finding::error(at..at, message)
+            .label("can be read up to here")
+            .help("save the file as UTF-8")
+    })
+}
+
+fn read_text(source: &str, speech: &Speech, findings: &mut Findings) -> Option<Procedure> {
+    let root = outline(source, &PROCEDURE, findings);
     let Some(root) = root else {
         if findings.errors() == 0 {
             findings.error(0, |_| {
@@ -92,7 +92,7 @@ fn read_text(source: &str, words: &dyn Words, findings: &mut Findings) -> Option
         places: &places,
         whole,
     };
-    check(&draft, words, findings);
+    check(&draft, speech, findings);
     Some(procedure)
 }
 

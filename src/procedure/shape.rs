@@ -3,15 +3,16 @@
 
 use std::ops::Range;
 
-use super::fields::{Fields, MOST_ENTRIES, PASS, SHARE, STEP, Shape, Why, fits, listed};
+use super::fields::{Fields, MOST_ENTRIES, PASS, SHARE, STEP, Shape, WORDS, Why, fits, listed};
 use super::finding::{Finding, Findings, Suggester, clipped};
 use super::outline::{Bracket, Group, Kind, Node};
+use super::phrases::{STANDARD_PHRASES, STOP_MORE};
 
 /// The longest value with a unit that is written out in a cure, in bytes.
 const LONGEST_HELP: usize = 60;
 
 /// Looks at the shape of values and reports what is wrong with each.
-pub(super) struct Shaper<'a, 'f> {
+pub(crate) struct Shaper<'a, 'f> {
     pub source: &'a str,
     pub findings: &'f mut Findings,
     /// The steps met so far, each with its fields that are right.
@@ -19,11 +20,11 @@ pub(super) struct Shaper<'a, 'f> {
 }
 
 /// A field whose value is right: the places of its name and its value.
-pub(super) type Right = (Range<usize>, Range<usize>);
+pub(crate) type Right = (Range<usize>, Range<usize>);
 
 impl<'a> Shaper<'a, '_> {
     /// Reports what is wrong with `node` as a value of `field`; returns whether it is right.
-    pub(super) fn value(&mut self, field: &str, node: &'a Node, shape: Shape) -> bool {
+    pub(crate) fn value(&mut self, field: &str, node: &'a Node, shape: Shape) -> bool {
         let before = self.findings.errors();
         match (shape, &node.kind) {
             (_, Kind::Wrong) => return false,
@@ -78,6 +79,9 @@ impl<'a> Shaper<'a, '_> {
                 self.value(field, node, SHARE);
             }
             (Shape::Order, _) => self.order(node),
+            (Shape::OwnWords, Kind::Group(group)) if group.bracket == Bracket::Curly => {
+                self.own_words(field, group);
+            }
             (shape, _) => {
                 let found = self.found(node);
                 let message = format!("`{field}` takes {}, not {found}", shape.kind());
@@ -88,7 +92,7 @@ impl<'a> Shaper<'a, '_> {
     }
 
     /// Reports what is wrong with the fields of `group`; returns those that are right.
-    pub(super) fn fields(&mut self, group: &'a Group, fields: &Fields) -> Vec<Right> {
+    pub(crate) fn fields(&mut self, group: &'a Group, fields: &Fields) -> Vec<Right> {
         self.brackets(group, fields);
         let mut right = Vec::new();
         let mut seen: Vec<&str> = Vec::new();
@@ -222,6 +226,45 @@ impl<'a> Shaper<'a, '_> {
                 });
             } else {
                 self.value(field, &entry.value, shape);
+            }
+        }
+    }
+
+    /// Reports what is wrong with a person's own words for standard phrases.
+    fn own_words(&mut self, field: &str, group: &'a Group) {
+        let mut seen: Vec<&str> = Vec::new();
+        for entry in &group.entries {
+            let Some(key) = entry.key.clone() else {
+                let span = entry.value.span.clone();
+                self.findings.error(span.start, |_| {
+                    Finding::error(span, format!("An entry of `{field}` says not for what"))
+                        .help("write `\"standard phrase\": \"own words\"`")
+                });
+                continue;
+            };
+            let standard = self.source[key.clone()].trim_matches('"');
+            let mut phrases = STANDARD_PHRASES
+                .iter()
+                .copied()
+                .filter(|known| *known != STOP_MORE);
+            match phrases.clone().find(|known| *known == standard) {
+                None => self.findings.error(key.start, |suggester| {
+                    let message = format!("There is no phrase \"{}\"", clipped(standard));
+                    let near = suggester.nearest(standard, phrases.by_ref());
+                    Finding::error(key, message).help(match near {
+                        Some(near) => format!("did you mean \"{near}\"?"),
+                        None => "`benchcall phrases` lists them all".into(),
+                    })
+                }),
+                Some(known) if seen.contains(&known) => self.findings.error(key.start, |_| {
+                    Finding::error(key, format!("\"{known}\" has own words twice"))
+                        .label("the second time")
+                        .help("keep one of the two")
+                }),
+                Some(known) => {
+                    seen.push(known);
+                    self.value(standard, &entry.value, WORDS);
+                }
             }
         }
     }

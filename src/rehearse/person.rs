@@ -12,6 +12,7 @@ use crate::clock::RehearsedClock;
 use crate::hear::{Source, SourceState};
 use crate::run::Figure;
 use crate::trace::{Line, Wants};
+use crate::wording::Wording;
 
 /// How often one thing is said before the person gives up.
 const MOST_TRIES: u32 = 6;
@@ -45,6 +46,8 @@ pub struct Person {
     voices: Vec<SyntheticVoice>,
     room: SharedRoom,
     lines: Receiver<Line>,
+    /// What is said where only time helps.
+    waiting: String,
 }
 
 /// The room, shared between the person who speaks in it and the microphone.
@@ -152,11 +155,19 @@ enum Answer {
 
 impl Person {
     /// Puts a person with `voices` (at least one; taken in turn) into `room`, following `lines`.
-    pub fn new(voices: Vec<SyntheticVoice>, room: SharedRoom, lines: Receiver<Line>) -> Person {
+    ///
+    /// `wording` is what they call things.
+    pub fn new(
+        voices: Vec<SyntheticVoice>,
+        room: SharedRoom,
+        lines: Receiver<Line>,
+        wording: &Wording,
+    ) -> Person {
         Person {
             voices,
             room,
             lines,
+            waiting: wording.said("time remaining"),
         }
     }
 
@@ -186,7 +197,7 @@ impl Person {
                 summary.finished = true;
                 break;
             }
-            let Some(words) = way_forward(&now) else {
+            let Some(words) = way_forward(&now, &self.waiting) else {
                 line = self.until(|_| true);
                 continue;
             };
@@ -305,15 +316,15 @@ impl Person {
 }
 
 /// What to say to go on: the reading that is wanted, or the first thing that may be said. None
-/// where only time helps.
-fn way_forward(line: &Line) -> Option<String> {
+/// where only time helps: there the first is `waiting`.
+fn way_forward(line: &Line, waiting: &str) -> Option<String> {
     if let Some(wants) = &line.wants {
         return Some(reading_within(wants));
     }
     line.may_say
         .first()
         .map(|first| first.say.clone())
-        .filter(|say| say != "time remaining")
+        .filter(|say| say != waiting)
 }
 
 /// A reading in the middle of its limits, digit by digit as it is asked for.

@@ -41,6 +41,38 @@ pub fn standard() -> Vec<(&'static str, Command)> {
     all
 }
 
+/// Returns what a command does, in a few words.
+pub fn purpose(command: &Command) -> &'static str {
+    match command {
+        Command::WorkComplete => "claims the called step, nut or bolt as done",
+        Command::NextInstruction => "goes on from what was only to be known",
+        Command::PreviousInstruction => "calls the nut or step before again",
+        Command::SayAgain => "repeats the call",
+        Command::StandBy => "pauses; waits go on",
+        Command::Resume => "goes on after a pause, a stop, or with an unfinished job",
+        Command::Skip => "skips the step; asks why",
+        Command::SkipBecause(_) => "a reason for a skip",
+        Command::BeginCountdown => "starts the step's wait",
+        Command::TimeRemaining => "says what is left of every wait",
+        Command::ReadTorque => "says the figure and the thread condition",
+        Command::Reading(_) => "a reading",
+        Command::ConfirmReading => "accepts the reading that was read back",
+        Command::MeasureAgain => "drops a reading out of limits and asks again",
+        Command::AcceptDeviation => "goes on with a reading out of limits",
+        Command::Disregard => "takes back what was just understood",
+        Command::PartsList => "shows what to gather",
+        Command::Assistance => "shows what may be said and what to do in trouble",
+        Command::VoiceNote => "records a remark",
+        Command::Stop => "stops everything, from anybody, at any time",
+        Command::RemainSilent => "turns the voice off",
+        Command::SpeakAloud => "turns the voice on",
+        Command::OpenHold => "opens the hold",
+        Command::Begin => "begins the job",
+        Command::Tick => "ends waits",
+        Command::NoteKept { .. } | Command::NoteLost { .. } => "ends a remark",
+    }
+}
+
 /// Returns what `text` asks for, whether it may be said now or not.
 pub fn understand(run: &Run, text: &str) -> Option<Command> {
     if let Some(Requirement::Hold(hold)) = run.requirement()

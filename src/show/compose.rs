@@ -7,7 +7,8 @@ use super::view::{
 };
 use super::words;
 use crate::procedure::{Caution, Requirement};
-use crate::run::{Command, Mode, Run, Sayable, Time, Topic, sayable};
+use crate::run::{Command, Mode, Run, Sayable, Time, Topic};
+use crate::wording::Wording;
 
 /// What the view needs besides the run.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,11 +22,13 @@ pub struct Surroundings {
     pub ears: EarsView,
     /// The person's clock.
     pub zone: FixedOffset,
+    /// The words the person says.
+    pub wording: Wording,
 }
 
 /// Returns the picture of the run at `now`.
 pub fn view(run: &Run, now: Time, around: &Surroundings) -> View {
-    let sayables = sayable::may_say(run);
+    let sayables = around.wording.may_say(run);
     View {
         place: place(run),
         tone: tone(run),
@@ -55,7 +58,7 @@ pub fn offer(run: &Run, begun: Time, changed: bool, around: &Surroundings) -> Vi
         detail.push_str(" The procedure file has changed since: the job goes on as it was begun.");
     }
     let line = |say: &str, does: &str, key: &str| SayLine {
-        say: say.into(),
+        say: around.wording.said(say),
         does: does.into(),
         key: key.into(),
     };

@@ -6,6 +6,7 @@ use crate::procedure::{Gather, Requirement};
 use crate::run::{
     Asking, Blocked, Claim, Event, Figure, Mode, Run, RunningWait, Time, Topic, sayable,
 };
+use crate::wording::Wording;
 
 /// Returns the call as shown: what is to be done or answered now.
 pub fn call(run: &Run) -> String {
@@ -91,7 +92,13 @@ pub fn detail(run: &Run) -> String {
 }
 
 /// Returns what the voice says when the picture has changed by `events`; empty for silence.
-pub fn spoken(run: &Run, events: &[Event], now: Time, zone: FixedOffset) -> String {
+pub fn spoken(
+    run: &Run,
+    events: &[Event],
+    now: Time,
+    zone: FixedOffset,
+    wording: &Wording,
+) -> String {
     let mut said: Vec<String> = Vec::new();
     for event in events {
         match event {
@@ -109,8 +116,8 @@ pub fn spoken(run: &Run, events: &[Event], now: Time, zone: FixedOffset) -> Stri
             Event::WaitBegan { due, .. } => {
                 said.push(format!("Countdown until {}.", clock(*due, zone)));
             }
-            Event::Doubted { command, .. } => return doubted(command),
-            Event::Questioned { question } => return question.clone(),
+            Event::Doubted { command, .. } => return doubted(command, wording),
+            Event::Questioned { question } => return wording.retell(run, question),
             Event::FellSilent => return String::new(),
             Event::SpokeUp => said.push("Voice on.".into()),
             Event::NoteBegan => return "Voice note. Speak now.".into(),
@@ -119,16 +126,16 @@ pub fn spoken(run: &Run, events: &[Event], now: Time, zone: FixedOffset) -> Stri
             Event::Told(Topic::Time) => return times(run, now),
             Event::Told(Topic::Torque) => return torque(run),
             Event::Told(Topic::Parts) => return gather(&run.procedure().gather).join(". "),
-            Event::Told(Topic::Help) => return help(run),
+            Event::Told(Topic::Help) => return help(run, wording),
             _ => {}
         }
     }
-    said.push(spoken_call(run));
+    said.push(spoken_call(run, wording));
     said.join(" ")
 }
 
 /// Returns the call as spoken, with cautions before it where they begin to apply.
-pub fn spoken_call(run: &Run) -> String {
+pub fn spoken_call(run: &Run, wording: &Wording) -> String {
     let state = run.state();
     if state.mode != Mode::Working || state.asking.is_some() {
         return for_the_ear(&call(run));
@@ -173,7 +180,8 @@ pub fn spoken_call(run: &Run) -> String {
             if state.part == 0 {
                 said.push(step.say.to_string());
             }
-            said.push(format!("Hold. {} Answer: {}.", hold.ask, hold.answer));
+            let answer = wording.signed(hold.answer.as_str());
+            said.push(format!("Hold. {} Answer: {answer}.", hold.ask));
         }
         _ => said.push(call(run)),
     }
@@ -181,7 +189,7 @@ pub fn spoken_call(run: &Run) -> String {
 }
 
 /// Returns what came of a command, in a few words for the foot of the face.
-pub fn outcome(run: &Run, events: &[Event]) -> String {
+pub fn outcome(run: &Run, events: &[Event], wording: &Wording) -> String {
     let Some(event) = events
         .iter()
         .find(|event| !matches!(event, Event::Finished))
@@ -207,8 +215,8 @@ pub fn outcome(run: &Run, events: &[Event]) -> String {
         Event::ReadingOutside { figure, .. } => format!("{figure} is out of limits"),
         Event::DeviationAccepted { figure, .. } => format!("{figure} taken, as a deviation"),
         Event::Skipped { reason, .. } => format!("skipped, as a deviation: {}", reason.words()),
-        Event::Questioned { question } => question.clone(),
-        Event::Doubted { command, .. } => doubted(command),
+        Event::Questioned { question } => wording.retell(run, question),
+        Event::Doubted { command, .. } => doubted(command, wording),
         Event::Told(Topic::Time) => "told".into(),
         Event::WentBack { .. } => match run.step() {
             Some(step) => format!("back at: {}", step.say),
@@ -261,8 +269,9 @@ pub fn gather(gather: &Gather) -> Vec<String> {
 }
 
 /// Returns the help for trouble, in words.
-pub fn help(run: &Run) -> String {
-    let says: Vec<String> = sayable::may_say(run)
+pub fn help(run: &Run, wording: &Wording) -> String {
+    let says: Vec<String> = wording
+        .may_say(run)
         .into_iter()
         .take(4)
         .map(|s| s.say)
@@ -346,7 +355,7 @@ fn blocked_call(blocked: &Blocked) -> String {
     }
 }
 
-fn doubted(command: &crate::run::Command) -> String {
+fn doubted(command: &crate::run::Command, wording: &Wording) -> String {
     use crate::run::Command;
     match command {
         Command::OpenHold => "Not sure. A hold opens only when its answer is clear. Again.".into(),
@@ -355,7 +364,7 @@ fn doubted(command: &crate::run::Command) -> String {
             let words = sayable::standard()
                 .into_iter()
                 .find(|(_, other)| other == command);
-            let words = words.map_or("that", |(words, _)| words);
+            let words = words.map_or("that".into(), |(words, _)| wording.said(words));
             format!("Not sure: {words}? Say it again.")
         }
     }
