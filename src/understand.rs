@@ -28,6 +28,7 @@ pub fn vocabulary(run: &Run) -> Vocabulary {
     let digits = run.wants().map(|wanted| DigitCount {
         whole: wanted.digits,
         decimals: wanted.decimals,
+        ..DigitCount::default()
     });
     Vocabulary { phrases, digits }
 }

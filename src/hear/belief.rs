@@ -9,7 +9,7 @@
 //! Time is counted in samples, so the same sound always gives the same answers.
 
 use super::level::FaintNoise;
-use super::{Heard, Vocabulary, Weight, numbers, reading};
+use super::{Heard, Vocabulary, Weight, reading};
 
 /// Stands for whatever is not in the grammar.
 pub const UNKNOWN: &str = "[unk]";
@@ -241,12 +241,8 @@ impl Belief {
         if let Some(expected) = self.vocabulary.phrases.iter().find(|e| e.words == text) {
             return Some(Kind::Phrase(expected.weight));
         }
-        let is_reading = self
-            .vocabulary
-            .digits
-            .zip(numbers::digits(text))
-            .is_some_and(|(count, digits)| count.fits(&digits));
-        if is_reading {
+        let digits = self.vocabulary.digits;
+        if digits.is_some_and(|count| reading::may_be(count, text)) {
             return Some(Kind::Reading);
         }
         let lone = !text.is_empty() && text.split_whitespace().all(|word| word == UNKNOWN);
@@ -321,9 +317,14 @@ impl Belief {
         let count = self.vocabulary.digits?;
         let from = standing.begun.saturating_sub(self.samples(BEFORE));
         let sound = self.kept_since(from).to_vec();
-        let padding = self.noise.samples(self.samples(reading::PADDING) as usize);
-        let padded = [&padding[..], &sound, &padding].concat();
-        reading::judge(count, &standing.text, &padded, decoder)
+        let said = reading::Said {
+            shown: &standing.text,
+            sound: &sound,
+            rate: self.rate,
+            // At the stream's own end nothing is begun any more.
+            is_last: self.begun.is_none() || standing.looks + 1 >= MOST_LOOKS,
+        };
+        reading::judge(count, said, &mut self.noise, decoder)
     }
 
     fn window<'a>(&self, sound: &'a [i16], start: f32, end: f32) -> &'a [i16] {

@@ -56,7 +56,8 @@ impl Decoder for Scripted {
                 Alternative {
                     text,
                     confidence: self.margin,
-                    words,
+                    // Well before the end: a last digit that is cut short is not believed.
+                    words: vec![(0.0, 0.1)],
                 },
                 Alternative {
                     text: "nine".into(),
@@ -88,6 +89,7 @@ fn vocabulary() -> Vocabulary {
         digits: Some(DigitCount {
             whole: 3,
             decimals: 0,
+            ..DigitCount::default()
         }),
     }
 }
