@@ -265,7 +265,11 @@ mod tests {
             ("ten thou", 1, 2, "0.01"),
             ("four thou", 1, 3, "0.004"),
         ] {
-            assert_eq!(read(said, whole, decimals).as_deref(), Some(wanted), "{said}");
+            assert_eq!(
+                read(said, whole, decimals).as_deref(),
+                Some(wanted),
+                "{said}"
+            );
         }
     }
 

@@ -37,7 +37,11 @@ fn power(sound: &[i16], rate: u32, (low, high): (f32, f32)) -> f64 {
     let sum: f64 = sound
         .windows(filter.len())
         .map(|piece| {
-            let value: f32 = piece.iter().zip(&filter).map(|(&s, f)| f32::from(s) * f).sum();
+            let value: f32 = piece
+                .iter()
+                .zip(&filter)
+                .map(|(&s, f)| f32::from(s) * f)
+                .sum();
             f64::from(value * value)
         })
         .sum();
@@ -64,8 +68,14 @@ mod tests {
     fn sound_above_4_khz_makes_it_wide() {
         for rate in [16_000, 48_000] {
             // 46 dB and 26 dB below what is at 3 kHz.
-            let narrow = tones(rate, &[(500.0, 9_000.0), (3_000.0, 4_000.0), (6_000.0, 20.0)]);
-            let wide = tones(rate, &[(500.0, 9_000.0), (3_000.0, 4_000.0), (6_000.0, 200.0)]);
+            let narrow = tones(
+                rate,
+                &[(500.0, 9_000.0), (3_000.0, 4_000.0), (6_000.0, 20.0)],
+            );
+            let wide = tones(
+                rate,
+                &[(500.0, 9_000.0), (3_000.0, 4_000.0), (6_000.0, 200.0)],
+            );
             assert!(is_narrow(&narrow, rate), "{rate}");
             assert!(!is_narrow(&wide, rate), "{rate}");
         }

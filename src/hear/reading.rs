@@ -65,7 +65,12 @@ pub(super) fn judge(
     let guarded = decoder.decode(Graph::Closed(&guarded), &sound, ALTERNATIVES);
     let read = |text: &str| read(text, count);
     // Other talk ends here.
-    if guarded.first()?.text.split_whitespace().all(|w| w == UNKNOWN) {
+    if guarded
+        .first()?
+        .text
+        .split_whitespace()
+        .all(|w| w == UNKNOWN)
+    {
         return None;
     }
     let alternatives = decoder.decode(Graph::Closed(&bare), &sound, ALTERNATIVES);
@@ -97,12 +102,16 @@ pub(super) fn judge(
     let faster = padded(&faster(said.sound));
     let third = decoder.decode(Graph::Closed(&bare), &faster, ALTERNATIVES);
     let third = read(&third.first()?.text).filter(|third| count.fits(third))?;
-    digits.iter().flatten().any(|one| *one == third).then(|| Heard {
-        text: third,
-        is_reading: true,
-        score: 0.0,
-        sure: false,
-    })
+    digits
+        .iter()
+        .flatten()
+        .any(|one| *one == third)
+        .then(|| Heard {
+            text: third,
+            is_reading: true,
+            score: 0.0,
+            sure: false,
+        })
 }
 
 /// Returns the words that the grammar holds for a reading of `count` digits.
@@ -142,7 +151,9 @@ fn margin(alternatives: &[Alternative], count: DigitCount) -> f32 {
         return 0.0;
     };
     let digits = known(&best.text);
-    let rival = alternatives.iter().find(|other| known(&other.text) != digits);
+    let rival = alternatives
+        .iter()
+        .find(|other| known(&other.text) != digits);
     rival.map_or(NO_RIVAL, |rival| best.confidence - rival.confidence)
 }
 
@@ -170,4 +181,222 @@ fn faster(sound: &[i16]) -> Vec<i16> {
             (before + (after - before) * share) as i16
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::super::level::FaintNoise;
+    use super::*;
+
+    const RATE: u32 = 1_000;
+
+    /// Gives what each of the decodes is to hear, whatever the sound.
+    #[derive(Debug, Clone, Default)]
+    struct Scripted {
+        bare: Vec<(&'static str, f32)>,
+        guarded: Vec<(&'static str, f32)>,
+        faster: Vec<(&'static str, f32)>,
+        /// Seconds between the last word and the end of the sound.
+        quiet: f32,
+        bare_decodes: usize,
+    }
+
+    impl Decoder for Scripted {
+        fn restart(&mut self, _: &[String]) {}
+
+        fn hear(&mut self, _: &[i16]) -> super::super::belief::Shown {
+            super::super::belief::Shown::Partial(String::new())
+        }
+
+        fn decode(&mut self, graph: Graph<'_>, samples: &[i16], _: u16) -> Vec<Alternative> {
+            let Graph::Closed(words) = graph else {
+                panic!("the open graph is not asked");
+            };
+            let all = if words.iter().any(|word| word == UNKNOWN) {
+                &self.guarded
+            } else {
+                self.bare_decodes += 1;
+                if self.bare_decodes == 1 {
+                    &self.bare
+                } else {
+                    &self.faster
+                }
+            };
+            let end = samples.len() as f32 / RATE as f32 - PADDING - self.quiet;
+            all.iter()
+                .map(|&(text, confidence)| Alternative {
+                    text: text.into(),
+                    confidence,
+                    words: vec![(0.0, end)],
+                })
+                .collect()
+        }
+    }
+
+    fn three() -> DigitCount {
+        DigitCount {
+            whole: 3,
+            ..DigitCount::default()
+        }
+    }
+
+    fn judged(count: DigitCount, shown: &str, is_last: bool, decoder: &Scripted) -> Option<Heard> {
+        let said = Said {
+            shown,
+            sound: &[0; 2_000],
+            rate: 16_000,
+            is_last,
+        };
+        // The script's time is its own; only the rate of 16 kHz tells a wide sound.
+        judge(
+            count,
+            Said { rate: RATE, ..said },
+            &mut FaintNoise::default(),
+            &mut decoder.clone(),
+        )
+    }
+
+    fn agreed(text: &'static str, bare: f32, guarded: f32) -> Scripted {
+        Scripted {
+            bare: vec![(text, bare), ("nine", 0.0)],
+            guarded: vec![(text, guarded), ("nine", 0.0)],
+            quiet: 0.3,
+            ..Scripted::default()
+        }
+    }
+
+    #[test]
+    fn both_margins_count() {
+        for (bare, guarded, sure) in [(4.0, 4.0, true), (3.9, 9.0, false), (9.0, 3.9, false)] {
+            let heard = judged(three(), "", false, &agreed("one one zero", bare, guarded)).unwrap();
+            assert_eq!((heard.text.as_str(), heard.sure), ("110", sure));
+        }
+    }
+
+    #[test]
+    fn an_unknown_beside_the_same_digits_is_no_rival() {
+        let mut decoder = agreed("one one zero", 9.0, 9.0);
+        decoder.guarded.insert(1, ("one one zero [unk]", 8.5));
+        assert!(judged(three(), "", false, &decoder).unwrap().sure);
+        decoder.guarded.insert(1, ("one [unk] zero", 8.5));
+        assert!(!judged(three(), "", false, &decoder).unwrap().sure);
+    }
+
+    #[test]
+    fn an_eight_of_a_narrow_channel_may_be_a_six() {
+        let heard = judged(three(), "", false, &agreed("one eight zero", 9.0, 9.0)).unwrap();
+        assert!(!heard.sure);
+    }
+
+    #[test]
+    fn the_stream_may_show_less_but_nothing_else() {
+        let decoder = agreed("one one zero", 9.0, 9.0);
+        for (shown, sure) in [
+            ("one one zero", true),
+            ("[unk] one", true),
+            ("one zero", true),
+            ("one one nine", false),
+        ] {
+            assert_eq!(
+                judged(three(), shown, false, &decoder).unwrap().sure,
+                sure,
+                "{shown}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_last_digit_cut_short_waits() {
+        let mut decoder = agreed("one one zero", 9.0, 9.0);
+        decoder.quiet = 0.1;
+        assert_eq!(judged(three(), "", false, &decoder), None);
+    }
+
+    #[test]
+    fn digits_lost_are_told_at_the_last_look_only() {
+        let decoder = agreed("one one", 9.0, 9.0);
+        assert_eq!(judged(three(), "", false, &decoder), None);
+        let heard = judged(three(), "", true, &decoder).unwrap();
+        assert_eq!((heard.text.as_str(), heard.sure), ("11", false));
+        assert_eq!(judged(three(), "", true, &agreed("one", 9.0, 9.0)), None);
+    }
+
+    #[test]
+    fn a_third_opinion_asks_and_never_makes_sure() {
+        let mut decoder = agreed("one one zero", 9.0, 9.0);
+        decoder.guarded = vec![("one [unk] zero", 9.0)];
+        decoder.faster = vec![("one one zero", 9.0)];
+        let heard = judged(three(), "one one zero", false, &decoder).unwrap();
+        assert_eq!((heard.text.as_str(), heard.sure), ("110", false));
+        decoder.faster = vec![("one one nine", 9.0)];
+        assert_eq!(judged(three(), "", false, &decoder), None);
+    }
+
+    #[test]
+    fn cardinals_are_taken_where_they_are_on_and_never_sure() {
+        let decoder = agreed("one hundred ten", 9.0, 9.0);
+        assert_eq!(judged(three(), "", false, &decoder), None);
+        let count = DigitCount {
+            cardinals: true,
+            ..three()
+        };
+        let heard = judged(count, "one hundred ten", false, &decoder).unwrap();
+        assert_eq!((heard.text.as_str(), heard.sure), ("110", false));
+        assert!(
+            judged(count, "", false, &agreed("one one zero", 9.0, 9.0))
+                .unwrap()
+                .sure
+        );
+        assert!(may_be(count, "one hundred [unk]"));
+        assert!(!may_be(three(), "one hundred"));
+        assert!(!may_be(three(), "[unk]"));
+    }
+
+    fn alternatives() -> impl Strategy<Value = Vec<(&'static str, f32)>> {
+        let texts = [
+            "",
+            "[unk]",
+            "one one zero",
+            "one one nine",
+            "one one",
+            "one five zero zero",
+            "one fifteen",
+            "one hundred ten",
+            "ten",
+            "[unk] one one zero",
+            "three",
+            "eight one one",
+        ];
+        let one = (proptest::sample::select(texts.to_vec()), 0.0..12.0f32);
+        proptest::collection::vec(one, 0..4).prop_map(|mut all| {
+            all.sort_by(|a, b| b.1.total_cmp(&a.1));
+            all
+        })
+    }
+
+    proptest! {
+        #[test]
+        fn nothing_is_sure_that_both_decodes_do_not_give_in_full(
+            bare in alternatives(),
+            guarded in alternatives(),
+            faster in alternatives(),
+            is_last: bool,
+            cardinals: bool,
+        ) {
+            let decoder = Scripted { bare, guarded, faster, quiet: 0.3, bare_decodes: 0 };
+            let count = DigitCount { cardinals, ..three() };
+            if let Some(heard) = judged(count, "", is_last, &decoder) {
+                prop_assert!(heard.is_reading);
+                prop_assert!(count.fits(&heard.text) || (is_last && !heard.sure));
+                if heard.sure {
+                    let said = numbers::words(&heard.text).unwrap();
+                    prop_assert_eq!(decoder.bare[0].0, said.as_str());
+                    prop_assert_eq!(decoder.guarded[0].0, said.as_str());
+                    prop_assert!(heard.score >= MARGIN);
+                }
+            }
+        }
+    }
 }

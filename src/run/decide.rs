@@ -44,9 +44,9 @@ pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
         Command::Stop => return Ok(vec![Event::Stopped]),
         _ => {}
     }
-    let doubtful = order.by == By::DoubtfulVoice || (order.by == By::Voice && outside(run, command));
-    if doubtful && let Some(decision) = on_doubt(run, command, now)
-    {
+    let doubtful =
+        order.by == By::DoubtfulVoice || (order.by == By::Voice && outside(run, command));
+    if doubtful && let Some(decision) = on_doubt(run, command, now) {
         return decision;
     }
     match command {
