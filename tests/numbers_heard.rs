@@ -45,6 +45,7 @@ impl Sounds {
         if !self.known.contains_key(name) {
             let path = self.unpacked.path().join("one.wav");
             let status = Command::new("sox")
+                .args(["-D", "-V1", "-v", "0.7"])
                 .arg(self.folder.join(name))
                 .args(["-b", "16", "-r", &RATE.to_string()])
                 .arg(&path)

@@ -315,7 +315,8 @@ impl Belief {
 
     fn verify_reading(&mut self, standing: &Standing, decoder: &mut impl Decoder) -> Option<Heard> {
         let count = self.vocabulary.digits?;
-        let from = standing.begun.saturating_sub(self.samples(BEFORE));
+        // The first word of a reading often changes while it is said, and then counts as begun anew.
+        let from = standing.begun.saturating_sub(self.samples(BEFORE * 1.5));
         let sound = self.kept_since(from).to_vec();
         let said = reading::Said {
             shown: &standing.text,
