@@ -82,6 +82,7 @@ fn split(words: &[&str], count: DigitCount) -> Option<(String, String)> {
     }
     match words.iter().position(|&word| word == "point") {
         Some(at) => Some((before(&words[..at], count)?, after(&words[at + 1..])?)),
+        None if words.is_empty() => None,
         None => Some((before(words, count)?, String::new())),
     }
 }

@@ -12,8 +12,9 @@ use super::belief::{Alternative, Decoder, Graph, UNKNOWN};
 use super::narrow::is_narrow;
 use super::{DigitCount, Heard, cardinals, numbers};
 
-/// From where on the best alternative of either decode stands well before the next. Of the readings
-/// without "eight" that the two agreed on, 20 of 808 were wrong; none of them had more than 3.4.
+/// From where on the best alternative of either decode stands well before the next. Of 1140 readings
+/// of people that the two agreed on, none with an "eight" in it, 29 were wrong; none of those stood
+/// further than 3.43 before the next in both.
 const MARGIN: f32 = 4.0;
 /// Where there is no second alternative: beyond what the lattice keeps, which is 8.
 const NO_RIVAL: f32 = 8.0;
@@ -348,7 +349,7 @@ mod tests {
                 .sure
         );
         assert!(may_be(count, "one hundred [unk]"));
-        assert!(!may_be(three(), "one hundred"));
+        assert!(may_be(count, "hundred") && !may_be(three(), "hundred"));
         assert!(!may_be(three(), "[unk]"));
         assert!(may_be(three(), "time zero six"));
     }
