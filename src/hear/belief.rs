@@ -322,8 +322,6 @@ impl Belief {
             shown: &standing.text,
             sound: &sound,
             rate: self.rate,
-            // At the stream's own end nothing is begun any more.
-            is_last: self.begun.is_none() || standing.looks + 1 >= MOST_LOOKS,
         };
         reading::judge(count, said, &mut self.noise, decoder)
     }

@@ -35,8 +35,6 @@ pub(super) struct Said<'a> {
     pub sound: &'a [i16],
     /// Rate of the sound, in Hz.
     pub rate: u32,
-    /// Whether this is the last look: digits of another count than asked for are told then.
-    pub is_last: bool,
 }
 
 /// Returns whether the stream's `text`, which is no phrase, may be a reading: one word of it is enough.
@@ -84,12 +82,10 @@ pub(super) fn judge(
         && digits == again
     {
         let score = margin(&alternatives, count).min(margin(&guarded, count));
-        let is_complete = count.fits(digits);
-        let nearly = said.is_last && is_near(count, digits) && score >= MARGIN;
-        return (is_complete || nearly).then(|| Heard {
-            sure: is_complete
-                && score >= MARGIN
-                && numbers::digits(&best.text).is_some()
+        return count.fits(digits).then(|| Heard {
+            sure: score >= MARGIN
+                && is_plain(&alternatives)
+                && is_plain(&guarded)
                 && !contradicts(count, said.shown, digits)
                 && !(digits.contains('8') && is_narrow(said.sound, said.rate)),
             text: digits.clone(),
@@ -97,20 +93,22 @@ pub(super) fn judge(
             score,
         });
     }
-    // The two disagree: a third opinion may make it worth a question, never more.
+    // The two disagree: a third opinion may make it worth a question, never more. Two unknowns are
+    // other talk.
+    let best_guarded = guarded.first()?.text.split_whitespace();
+    if best_guarded.filter(|&word| word == UNKNOWN).count() > 1 {
+        return None;
+    }
     let faster = padded(&faster(said.sound));
     let third = decoder.decode(Graph::Closed(&bare), &faster, ALTERNATIVES);
     let third = read(&third.first()?.text).filter(|third| count.fits(third))?;
-    digits
-        .iter()
-        .flatten()
-        .any(|one| *one == third)
-        .then(|| Heard {
-            text: third,
-            is_reading: true,
-            score: 0.0,
-            sure: false,
-        })
+    let is_second = digits.iter().flatten().any(|one| *one == third);
+    is_second.then_some(Heard {
+        text: third,
+        is_reading: true,
+        score: 0.0,
+        sure: false,
+    })
 }
 
 /// Returns the words that the grammar holds for a reading of `count` digits.
@@ -126,6 +124,12 @@ pub(super) fn words(count: DigitCount) -> Vec<String> {
         .chain(cardinals)
         .map(|word| word.to_string())
         .collect()
+}
+
+/// Returns whether the first alternative is digits one by one.
+fn is_plain(alternatives: &[Alternative]) -> bool {
+    let digits = |best: &Alternative| numbers::digits(&best.text);
+    alternatives.first().and_then(digits).is_some()
 }
 
 /// Digits one by one, of any count, or a cardinal where those are taken.
@@ -159,13 +163,6 @@ fn margin(alternatives: &[Alternative], count: DigitCount) -> f32 {
 /// Returns whether the stream showed a whole reading, and another one.
 fn contradicts(count: DigitCount, shown: &str, digits: &str) -> bool {
     numbers::digits(shown).is_some_and(|shown| count.fits(&shown) && shown != digits)
-}
-
-/// Returns whether `digits` are one short or one too many: worth telling, while fewer are other talk.
-fn is_near(count: DigitCount, digits: &str) -> bool {
-    let wanted = usize::from(count.whole) + usize::from(count.decimals);
-    let said = digits.chars().filter(char::is_ascii_digit).count();
-    said.abs_diff(wanted) <= 1
 }
 
 /// Makes `sound` a little faster.
@@ -242,12 +239,11 @@ mod tests {
         }
     }
 
-    fn judged(count: DigitCount, shown: &str, is_last: bool, decoder: &Scripted) -> Option<Heard> {
+    fn judged(count: DigitCount, shown: &str, decoder: &Scripted) -> Option<Heard> {
         let said = Said {
             shown,
             sound: &[0; 2_000],
             rate: RATE,
-            is_last,
         };
         judge(
             count,
@@ -269,7 +265,7 @@ mod tests {
     #[test]
     fn both_margins_count() {
         for (bare, guarded, sure) in [(4.0, 4.0, true), (3.9, 9.0, false), (9.0, 3.9, false)] {
-            let heard = judged(three(), "", false, &agreed("one one zero", bare, guarded)).unwrap();
+            let heard = judged(three(), "", &agreed("one one zero", bare, guarded)).unwrap();
             assert_eq!((heard.text.as_str(), heard.sure), ("110", sure));
         }
     }
@@ -278,14 +274,14 @@ mod tests {
     fn an_unknown_beside_the_same_digits_is_no_rival() {
         let mut decoder = agreed("one one zero", 9.0, 9.0);
         decoder.guarded.insert(1, ("one one zero [unk]", 8.5));
-        assert!(judged(three(), "", false, &decoder).unwrap().sure);
+        assert!(judged(three(), "", &decoder).unwrap().sure);
         decoder.guarded.insert(1, ("one [unk] zero", 8.5));
-        assert!(!judged(three(), "", false, &decoder).unwrap().sure);
+        assert!(!judged(three(), "", &decoder).unwrap().sure);
     }
 
     #[test]
     fn an_eight_of_a_narrow_channel_may_be_a_six() {
-        let heard = judged(three(), "", false, &agreed("one eight zero", 9.0, 9.0)).unwrap();
+        let heard = judged(three(), "", &agreed("one eight zero", 9.0, 9.0)).unwrap();
         assert!(!heard.sure);
     }
 
@@ -299,7 +295,7 @@ mod tests {
             ("one one nine", false),
         ] {
             assert_eq!(
-                judged(three(), shown, false, &decoder).unwrap().sure,
+                judged(three(), shown, &decoder).unwrap().sure,
                 sure,
                 "{shown}"
             );
@@ -310,16 +306,18 @@ mod tests {
     fn a_last_digit_cut_short_waits() {
         let mut decoder = agreed("one one zero", 9.0, 9.0);
         decoder.quiet = 0.1;
-        assert_eq!(judged(three(), "", false, &decoder), None);
+        assert_eq!(judged(three(), "", &decoder), None);
     }
 
     #[test]
-    fn digits_lost_are_told_at_the_last_look_only() {
-        let decoder = agreed("one one", 9.0, 9.0);
-        assert_eq!(judged(three(), "", false, &decoder), None);
-        let heard = judged(three(), "", true, &decoder).unwrap();
-        assert_eq!((heard.text.as_str(), heard.sure), ("11", false));
-        assert_eq!(judged(three(), "", true, &agreed("one", 9.0, 9.0)), None);
+    fn another_count_of_digits_is_nothing() {
+        for said in ["one one", "one one zero zero", "point"] {
+            assert_eq!(
+                judged(three(), said, &agreed(said, 9.0, 9.0)),
+                None,
+                "{said}"
+            );
+        }
     }
 
     #[test]
@@ -327,27 +325,33 @@ mod tests {
         let mut decoder = agreed("one one zero", 9.0, 9.0);
         decoder.guarded = vec![("one [unk] zero", 9.0)];
         decoder.faster = vec![("one one zero", 9.0)];
-        let heard = judged(three(), "one one zero", false, &decoder).unwrap();
+        let heard = judged(three(), "one one zero", &decoder).unwrap();
         assert_eq!((heard.text.as_str(), heard.sure), ("110", false));
+        decoder.guarded = vec![("[unk] one [unk]", 9.0)];
+        assert_eq!(judged(three(), "", &decoder), None);
+        decoder.guarded = vec![("one [unk] zero", 9.0)];
         decoder.faster = vec![("one one nine", 9.0)];
-        assert_eq!(judged(three(), "", false, &decoder), None);
+        assert_eq!(judged(three(), "", &decoder), None);
     }
 
     #[test]
     fn cardinals_are_taken_where_they_are_on_and_never_sure() {
         let decoder = agreed("one hundred ten", 9.0, 9.0);
-        assert_eq!(judged(three(), "", false, &decoder), None);
+        assert_eq!(judged(three(), "", &decoder), None);
         let count = DigitCount {
             cardinals: true,
             ..three()
         };
-        let heard = judged(count, "one hundred ten", false, &decoder).unwrap();
+        let heard = judged(count, "one hundred ten", &decoder).unwrap();
         assert_eq!((heard.text.as_str(), heard.sure), ("110", false));
         assert!(
-            judged(count, "", false, &agreed("one one zero", 9.0, 9.0))
+            judged(count, "", &agreed("one one zero", 9.0, 9.0))
                 .unwrap()
                 .sure
         );
+        let mut mixed = agreed("one one zero", 9.0, 9.0);
+        mixed.guarded = vec![("one hundred ten", 9.0)];
+        assert!(!judged(count, "", &mixed).unwrap().sure);
         assert!(may_be(count, "one hundred [unk]"));
         assert!(may_be(count, "hundred") && !may_be(three(), "hundred"));
         assert!(!may_be(three(), "[unk]"));
@@ -382,14 +386,13 @@ mod tests {
             bare in alternatives(),
             guarded in alternatives(),
             faster in alternatives(),
-            is_last: bool,
             cardinals: bool,
         ) {
             let decoder = Scripted { bare, guarded, faster, quiet: 0.3, bare_decodes: 0 };
             let count = DigitCount { cardinals, ..three() };
-            if let Some(heard) = judged(count, "", is_last, &decoder) {
+            if let Some(heard) = judged(count, "", &decoder) {
                 prop_assert!(heard.is_reading);
-                prop_assert!(count.fits(&heard.text) || (is_last && !heard.sure));
+                prop_assert!(count.fits(&heard.text));
                 if heard.sure {
                     let said = numbers::words(&heard.text).unwrap();
                     prop_assert_eq!(decoder.bare[0].0, said.as_str());
