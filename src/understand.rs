@@ -29,6 +29,7 @@ pub fn vocabulary(run: &Run, wording: &Wording) -> Vocabulary {
     let digits = run.wants().map(|wanted| DigitCount {
         whole: wanted.digits,
         decimals: wanted.decimals,
+        ..DigitCount::default()
     });
     Vocabulary { phrases, digits }
 }

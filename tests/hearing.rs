@@ -92,6 +92,7 @@ fn readings_are_understood_digit_by_digit() {
     vocabulary.digits = Some(DigitCount {
         whole: 3,
         decimals: 0,
+        ..DigitCount::default()
     });
     let (mut right, mut spoken) = (0, 0);
     for voice in ["slt", "awb", "rms"].map(Voice::Flite) {
@@ -120,6 +121,7 @@ fn a_reading_with_a_point_is_understood() {
         digits: Some(DigitCount {
             whole: 1,
             decimals: 2,
+            ..DigitCount::default()
         }),
     };
     let heard = hear(rate, &clips, vocabulary);
@@ -198,6 +200,7 @@ fn other_talk_is_no_command() {
     vocabulary.digits = Some(DigitCount {
         whole: 3,
         decimals: 0,
+        ..DigitCount::default()
     });
     let heard = hear(16_000, &clips, vocabulary);
     assert!(heard.is_empty(), "{heard:?}");

@@ -9,7 +9,7 @@
 //! Time is counted in samples, so the same sound always gives the same answers.
 
 use super::level::FaintNoise;
-use super::{Heard, Vocabulary, Weight, numbers, phrase, reading};
+use super::{Heard, Vocabulary, Weight, phrase, reading};
 
 /// Stands for whatever is not in the grammar.
 pub const UNKNOWN: &str = "[unk]";
@@ -320,12 +320,8 @@ impl Belief {
         if let Some(expected) = self.vocabulary.phrases.iter().find(|e| e.words == text) {
             return Some(Kind::Phrase(expected.weight));
         }
-        let is_reading = self
-            .vocabulary
-            .digits
-            .zip(numbers::digits(text))
-            .is_some_and(|(count, digits)| count.fits(&digits));
-        if is_reading {
+        let digits = self.vocabulary.digits;
+        if digits.is_some_and(|count| reading::may_be(count, text)) {
             return Some(Kind::Reading);
         }
         let lone = !text.is_empty() && text.split_whitespace().all(|word| word == UNKNOWN);
@@ -399,11 +395,15 @@ impl Belief {
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
         let count = self.vocabulary.digits?;
-        let from = standing.begun.saturating_sub(self.samples(BEFORE));
+        // The first word of a reading often changes while it is said, and then counts as begun anew.
+        let from = standing.begun.saturating_sub(self.samples(BEFORE * 1.5));
         let sound = self.streams[which].last(self.now - from).to_vec();
-        let padding = self.noise.samples(self.samples(reading::PADDING) as usize);
-        let padded = [&padding[..], &sound, &padding].concat();
-        reading::judge(count, &standing.text, &padded, decoder)
+        let said = reading::Said {
+            shown: &standing.text,
+            sound: &sound,
+            rate: self.rate,
+        };
+        reading::judge(count, said, &mut self.noise, decoder)
     }
 
     fn restart(&mut self, decoder: &mut impl Decoder) {

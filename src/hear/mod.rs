@@ -6,12 +6,14 @@
 mod aid;
 pub mod belief;
 pub mod capture;
+pub mod cardinals;
 mod child;
 pub mod denoised;
 mod ears;
 pub mod level;
 mod link;
 mod model;
+mod narrow;
 mod note;
 pub mod numbers;
 pub mod open;
@@ -59,10 +61,13 @@ pub enum Weight {
 }
 
 /// How many digits a reading has; they are spoken one by one, with "point" before the decimals.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct DigitCount {
     pub whole: u8,
     pub decimals: u8,
+    /// Whether "one hundred ten" and the like are taken too; such a reading is never sure.
+    #[serde(default)]
+    pub cardinals: bool,
 }
 
 /// What the ears report.
@@ -95,7 +100,8 @@ pub struct Heard {
     /// Whether `text` is a reading.
     pub is_reading: bool,
     /// For a phrase: confidence against the model's own graph, per 30 ms frame; 0 is as good as free
-    /// speech, sure from −0.10. For a reading: the margin before the next best one, sure from 4.
+    /// speech, sure from −0.10. For a reading: the margin before the next best one, sure from 4; 0
+    /// where two ways of decoding it disagreed.
     pub score: f32,
     /// Whether the score was good enough to act on without asking back.
     pub sure: bool,

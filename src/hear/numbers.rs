@@ -1,7 +1,8 @@
 //! Spoken numbers: digits one by one, "point" before the decimals.
 //!
-//! Cardinals ("one hundred ten") are not taken: the recogniser makes another number of one in six of
-//! them, of digits one by one of one in a hundred.
+//! Cardinals ("one hundred ten") are not taken unless a person switches them on, see
+//! [`super::cardinals`]: the recogniser makes another number of one in six of them, of digits one by
+//! one of one in a hundred.
 
 use super::DigitCount;
 
@@ -98,10 +99,12 @@ mod tests {
         let whole = DigitCount {
             whole: 3,
             decimals: 0,
+            ..DigitCount::default()
         };
         let decimal = DigitCount {
             whole: 1,
             decimals: 2,
+            ..DigitCount::default()
         };
         for (count, text, fits) in [
             (whole, "110", true),

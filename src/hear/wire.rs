@@ -140,6 +140,7 @@ mod tests {
                 digits: Some(DigitCount {
                     whole: 3,
                     decimals: 0,
+                    ..DigitCount::default()
                 }),
             }),
             Order::Deaf(true),

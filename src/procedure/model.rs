@@ -170,6 +170,9 @@ pub enum Fastener {
 }
 
 /// A value that the person reports, digit by digit.
+///
+/// A range is two readings, "lowest" and "highest". A fraction is a count of its parts with the part as
+/// unit (`1/16 in`): words for fractions would be heard worse than digits are.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Reading {

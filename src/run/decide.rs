@@ -44,9 +44,9 @@ pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
         Command::Stop => return Ok(vec![Event::Stopped]),
         _ => {}
     }
-    if order.by == By::DoubtfulVoice
-        && let Some(decision) = on_doubt(run, command, now)
-    {
+    let doubtful =
+        order.by == By::DoubtfulVoice || (order.by == By::Voice && outside(run, command));
+    if doubtful && let Some(decision) = on_doubt(run, command, now) {
         return decision;
     }
     match command {
@@ -116,6 +116,12 @@ fn tick(run: &Run, now: Time) -> Vec<Event> {
 
 /// Decides what was heard on doubt, or lets it pass where it is said again or nothing hangs on it.
 fn on_doubt(run: &Run, command: &Command, now: Time) -> Option<Decision> {
+    // A reading without the digits asked for is answered by how to say it, not by a question.
+    let incomplete = matches!(
+        (run.requirement(), command),
+        (Some(Requirement::Reading(reading)), Command::Reading(figure))
+            if figure.places() != reading.places()
+    );
     let harmless = matches!(
         command,
         Command::SayAgain
@@ -129,7 +135,7 @@ fn on_doubt(run: &Run, command: &Command, now: Time) -> Option<Decision> {
     );
     let said_again = run.doubted(now) == Some(command);
     // A hold is never opened on doubt, however often it is said.
-    if harmless || (said_again && *command != Command::OpenHold) {
+    if harmless || incomplete || (said_again && *command != Command::OpenHold) {
         return None;
     }
     Some(Ok(vec![Event::Doubted {
@@ -314,6 +320,16 @@ fn hear_reading(run: &Run, figure: &Figure) -> Decision {
         name: reading.name.clone(),
         figure: figure.clone(),
     }])
+}
+
+/// Tells whether `command` is a reading out of its limits: more likely heard wrong than measured, so it
+/// is asked back like what was heard on doubt.
+fn outside(run: &Run, command: &Command) -> bool {
+    matches!(
+        (run.state().mode, run.requirement(), command),
+        (Mode::Working, Some(Requirement::Reading(reading)), Command::Reading(figure))
+            if figure.places() == reading.places() && !within(reading, figure)
+    )
 }
 
 /// Tells whether a figure is within its limits, both included.
