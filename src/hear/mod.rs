@@ -3,12 +3,14 @@
 //! The rest of the program sees this module only through [`Vocabulary`] (what may be said now) going
 //! in and [`EarNews`] coming out. Nothing here knows the run.
 
+mod bands;
 pub mod belief;
 pub mod capture;
 mod child;
 mod ears;
 pub mod level;
 mod link;
+pub mod meter;
 mod model;
 mod note;
 pub mod numbers;
@@ -17,6 +19,7 @@ mod reading;
 mod recogniser;
 mod recording;
 mod source;
+pub mod talk;
 pub mod wire;
 
 pub use child::child_main;
@@ -65,8 +68,8 @@ pub enum EarNews {
     Listening,
     /// A phrase or a reading was believed, or nearly.
     Heard(Heard),
-    /// Level of the last moment, in dBFS; at most 10 a second.
-    Level { dbfs: f32 },
+    /// Level, room and what can be heard in it; at most 10 a second.
+    Level(meter::Measured),
     /// Hearing is gone for now; it comes back by itself where it can.
     Lost { why: String },
     /// A recording played to its end (`--hear FILE.wav`).
