@@ -13,6 +13,7 @@ use crate::clock::{Clock, RehearsedClock};
 use crate::command_line::{Ask, CheckArgs, CommandLine, Look, MachineArgs, RehearseArgs, RunArgs};
 use crate::complaint::{Complaint, Kind};
 use crate::hear::{self, Ears, EarsOptions, ModelWords, Pace, SourceKind};
+use crate::microphone::CheckOptions;
 use crate::procedure::{self, Finding, NoModel, Procedure, Words};
 use crate::record::Store;
 use crate::rehearse::room::Room;
@@ -36,7 +37,13 @@ pub fn launch(line: CommandLine) -> Result<ExitCode, Complaint> {
         Ask::Check(args) => check(&args),
         Ask::Hear(args) => match &args.measure {
             Some(folder) => crate::measure::measure(folder, args.json),
-            None => crate::microphone::check(args.microphone.as_deref()),
+            None => crate::microphone::check(&CheckOptions {
+                microphone: args.microphone,
+                from: args.from,
+                quick: args.quick,
+                picture: args.picture,
+                silent: args.silent,
+            }),
         },
         Ask::Devices => devices(),
         Ask::Completions { shell } => {

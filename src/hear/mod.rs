@@ -22,9 +22,11 @@ mod source;
 pub mod talk;
 pub mod wire;
 
+pub use bands::raised_cosine;
 pub use child::child_main;
 pub use ears::{Ears, EarsOptions, SourceKind};
 pub use model::{ModelWords, has_ears, model_place, why_deaf, words_unknown};
+pub use recording::Recording;
 pub use source::{Pace, Source, SourceState};
 
 use serde::{Deserialize, Serialize};
