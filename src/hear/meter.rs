@@ -76,8 +76,10 @@ const LOOK_EVERY: u32 = 5;
 const PAUSE: usize = 13;
 /// The quiet frames before something active that belong to it.
 const BEFORE: usize = 3;
+/// How long the level takes to rise and fall at the ends, in frames: that is no movement of words.
+const EDGE: usize = 3;
 /// Words are no shorter than this, in frames; what is, is a knock.
-const SHORTEST: usize = 10;
+const SHORTEST: usize = 12;
 /// After so many frames what is active is judged while it goes on.
 const LONGEST: usize = 300;
 /// The level of the room is the mean over the last 2 s of it, in frames.
@@ -87,6 +89,8 @@ const UTTERANCES: usize = 8;
 /// How far the level moves in speech, as standard deviation in dB, and how much more than the room's.
 const MOVES: f32 = 1.2;
 const MOVES_MORE: f32 = 1.1;
+/// Speech that stands higher over the room falls deeper between its sounds, in dB for each dB.
+const MOVES_BY_RATIO: f32 = 0.1;
 /// The longest stretch of a word within 8 dB of its loudest is no shorter than this, in frames; a
 /// knock's or a tick's is.
 const VOWEL: usize = 5;
@@ -251,11 +255,14 @@ impl Meter {
         if powers.len() < SHORTEST + BEFORE {
             return;
         }
-        let moved = movement(powers.iter().copied());
+        let within = &powers[BEFORE + EDGE..powers.len() - EDGE];
+        let moved = movement(within.iter().copied());
         let of_room = movement(self.noise.iter().copied());
         let noise = self.noise_power().unwrap_or(LEAST);
         let speech = mean(powers.iter().copied()).unwrap_or(0.0) - noise;
-        if moved >= MOVES.max(MOVES_MORE * of_room) && speech > 0.0 && has_vowel(powers) {
+        let over = (decibels(speech) - decibels(noise)).max(0.0);
+        let wanted = (MOVES + MOVES_BY_RATIO * over).max(MOVES_MORE * of_room);
+        if moved >= wanted && speech > 0.0 && has_vowel(powers) {
             push(&mut self.speech, speech, UTTERANCES);
         } else {
             for &power in powers {
