@@ -86,11 +86,16 @@ const LONGEST: usize = 300;
 const NOISE_OVER: usize = 100;
 /// How many utterances the level of speech rests on.
 const UTTERANCES: usize = 8;
-/// How far the level moves in speech, as standard deviation in dB, and how much more than the room's.
+/// How far the level moves in speech, as standard deviation in dB, and how many times as far as
+/// the room's: in noise, and clear of it.
 const MOVES: f32 = 1.2;
-const MOVES_MORE: f32 = 1.1;
-/// Speech that stands higher over the room falls deeper between its sounds, in dB for each dB.
-const MOVES_BY_RATIO: f32 = 0.1;
+const MOVES_MORE: (f32, f32) = (1.1, 1.25);
+/// Speech with so many times the room's power moves clearly more than the room.
+const CLEAR: f32 = 4.0;
+/// Movement is looked for within 20 dB of the loudest: a machine that starts is one step below it.
+const LOUD: f32 = 0.01;
+/// Fainter than this share of the room's power nothing is taken for speech: the room stirs by itself.
+const LEAST_OVER: f32 = 0.5;
 /// The longest stretch of a word within 8 dB of its loudest is no shorter than this, in frames; a
 /// knock's or a tick's is.
 const VOWEL: usize = 5;
@@ -256,13 +261,19 @@ impl Meter {
             return;
         }
         let within = &powers[BEFORE + EDGE..powers.len() - EDGE];
-        let moved = movement(within.iter().copied());
+        let loudest = within.iter().copied().fold(0.0, f32::max);
+        let loud = within.iter().copied();
+        let moved = movement(loud.filter(|&power| power > loudest * LOUD));
         let of_room = movement(self.noise.iter().copied());
         let noise = self.noise_power().unwrap_or(LEAST);
         let speech = mean(powers.iter().copied()).unwrap_or(0.0) - noise;
-        let over = (decibels(speech) - decibels(noise)).max(0.0);
-        let wanted = (MOVES + MOVES_BY_RATIO * over).max(MOVES_MORE * of_room);
-        if moved >= wanted && speech > 0.0 && has_vowel(powers) {
+        let more = if speech > noise * CLEAR {
+            MOVES_MORE.1
+        } else {
+            MOVES_MORE.0
+        };
+        let moves = moved >= MOVES.max(more * of_room);
+        if moves && speech > noise * LEAST_OVER && has_vowel(powers) {
             push(&mut self.speech, speech, UTTERANCES);
         } else {
             for &power in powers {
