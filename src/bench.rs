@@ -117,8 +117,7 @@ impl Bench {
             notices,
             ears: EarsView {
                 state: "not listening".into(),
-                listening: false,
-                level: 0.0,
+                ..EarsView::default()
             },
             zone,
             wording: equipment.wording.clone(),
@@ -247,9 +246,7 @@ impl Bench {
                 self.trace("listening", "program", None);
             }
             EarNews::Heard(heard) => self.hear(&heard),
-            EarNews::Level { dbfs } => {
-                self.around.ears.level = ((dbfs + 60.0) / 60.0).clamp(0.0, 1.0);
-            }
+            EarNews::Level(measured) => compose::meter(&mut self.around.ears, &measured),
             EarNews::Lost { why } => {
                 self.around.ears.listening = false;
                 self.around.ears.state = format!("not hearing: {why}. Use the keys");

@@ -153,6 +153,18 @@ pub struct HearArgs {
     /// The microphone, by name (see `benchcall devices`) [default: the system's].
     #[arg(long, value_name = "NAME", conflicts_with = "measure")]
     pub microphone: Option<String>,
+    /// Check this WAV recording instead of the microphone.
+    #[arg(long, value_name = "FILE.wav", conflicts_with_all = ["measure", "microphone"])]
+    pub from: Option<PathBuf>,
+    /// Measure levels only; ask for no phrases.
+    #[arg(long, conflicts_with = "measure")]
+    pub quick: bool,
+    /// Draw the spectra of speech and noise.
+    #[arg(long, value_name = "FILE.svg", conflicts_with = "measure")]
+    pub picture: Option<PathBuf>,
+    /// Do not speak the phrases, only show them.
+    #[arg(long, conflicts_with = "measure")]
+    pub silent: bool,
 }
 
 /// What of the machine is used, and how.

@@ -16,6 +16,7 @@ use crate::command_line::{
 use crate::complaint::{Complaint, Kind};
 use crate::dictionary::CmuDict;
 use crate::hear::{self, Ears, EarsOptions, ModelWords, Pace, SourceKind};
+use crate::microphone::CheckOptions;
 use crate::phrases;
 use crate::procedure::{self, Finding, NoModel, Procedure, STANDARD_PHRASES, Speech, Words};
 use crate::record::Store;
@@ -43,7 +44,13 @@ pub fn launch(line: CommandLine) -> Result<ExitCode, Complaint> {
         Ask::Phrases(args) => list_phrases(&args),
         Ask::Hear(args) => match &args.measure {
             Some(folder) => crate::measure::measure(folder, &args),
-            None => crate::microphone::check(args.microphone.as_deref()),
+            None => crate::microphone::check(&CheckOptions {
+                microphone: args.microphone,
+                from: args.from,
+                quick: args.quick,
+                picture: args.picture,
+                silent: args.silent,
+            }),
         },
         Ask::Devices => devices(),
         Ask::Completions { shell } => {

@@ -254,7 +254,7 @@ fn digital_silence_is_heard_to_its_end_and_is_nothing() {
             .unwrap()
         {
             EarNews::Listening => listening = true,
-            EarNews::Level { dbfs } => assert!(dbfs <= -90.0, "{dbfs}"),
+            EarNews::Level(level) => assert!(level.dbfs <= -90.0, "{level:?}"),
             EarNews::SourceEnded => break,
             other => panic!("{other:?}"),
         }

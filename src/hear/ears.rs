@@ -11,6 +11,7 @@ use std::time::{Duration, Instant};
 use super::capture::Microphone;
 use super::level::dbfs;
 use super::link::{Gone, Link};
+use super::meter::{Measured, Meter};
 use super::note::Note;
 use super::recording::Recording;
 use super::source::{Pace, Source, SourceState};
@@ -165,6 +166,7 @@ struct Carrier {
     rate: u32,
     hearing: bool,
     level: (Instant, u64),
+    meter: Meter,
     begun: Option<Instant>,
     carried: Duration,
 }
@@ -216,6 +218,7 @@ impl Carrier {
             rate: 0,
             hearing: false,
             level: (Instant::now(), 0),
+            meter: Meter::default(),
             begun: None,
             carried: Duration::ZERO,
         })
@@ -381,12 +384,20 @@ impl Carrier {
     }
 
     fn report_level(&mut self, piece: &[i16], rate: u32) {
+        // The program's own voice says nothing about the person's.
+        if !self.deaf {
+            self.meter.take(piece, rate);
+        }
         let (last, samples) = &mut self.level;
         *samples += piece.len() as u64;
         let sound = Duration::from_secs_f64(*samples as f64 / f64::from(rate.max(1)));
         if sound >= LEVEL_EVERY && last.elapsed() >= LEVEL_EVERY {
             self.level = (Instant::now(), 0);
-            tell(&self.news, EarNews::Level { dbfs: dbfs(piece) });
+            let measured = Measured {
+                dbfs: dbfs(piece),
+                ..self.meter.reading()
+            };
+            tell(&self.news, EarNews::Level(measured));
         }
     }
 

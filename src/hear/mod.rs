@@ -4,6 +4,7 @@
 //! in and [`EarNews`] coming out. Nothing here knows the run.
 
 mod aid;
+mod bands;
 pub mod belief;
 pub mod capture;
 pub mod cardinals;
@@ -12,6 +13,7 @@ pub mod denoised;
 mod ears;
 pub mod level;
 mod link;
+pub mod meter;
 mod model;
 mod narrow;
 mod note;
@@ -27,6 +29,10 @@ pub mod suppression;
 pub mod wire;
 
 pub use aid::Aid;
+pub mod talk;
+pub mod wire;
+
+pub use bands::raised_cosine;
 pub use child::child_main;
 pub use ears::{Ears, EarsOptions, SourceKind};
 pub use model::{ModelWords, has_ears, model_place, why_deaf, words_unknown};
@@ -77,8 +83,8 @@ pub enum EarNews {
     Listening,
     /// A phrase or a reading was believed, or nearly.
     Heard(Heard),
-    /// Level of the last moment, in dBFS; at most 10 a second.
-    Level { dbfs: f32 },
+    /// Level, room and what can be heard in it; at most 10 a second.
+    Level(meter::Measured),
     /// Hearing is gone for now; it comes back by itself where it can.
     Lost { why: String },
     /// A recording played to its end (`--hear FILE.wav`).

@@ -6,6 +6,7 @@ use super::view::{
     BoltState, BoltView, CautionLine, CircleView, EarsView, ListView, SayLine, Tone, View, WaitView,
 };
 use super::words;
+use crate::hear::meter::Measured;
 use crate::procedure::{Caution, Requirement};
 use crate::run::{Command, Mode, Run, Sayable, Time, Topic};
 use crate::wording::Wording;
@@ -91,6 +92,20 @@ pub fn offer(run: &Run, begun: Time, changed: bool, around: &Surroundings) -> Vi
         wants_digits: false,
         typed: String::new(),
     }
+}
+
+/// Puts what the meter reads into the view of the ears. The figure stays until it is another one for
+/// certain, so that it does not flicker.
+pub fn meter(ears: &mut EarsView, measured: &Measured) {
+    let share = |dbfs: f32| ((dbfs + 60.0) / 60.0).clamp(0.0, 1.0);
+    ears.level = share(measured.dbfs);
+    ears.noise = share(measured.noise);
+    let stays = |shown: i32, ratio: f32| (ratio - shown as f32).abs() < 1.0;
+    ears.ratio = match (ears.ratio, measured.ratio) {
+        (Some(shown), Some(ratio)) if stays(shown, ratio) => Some(shown),
+        (_, ratio) => ratio.map(|ratio| ratio.round() as i32),
+    };
+    ears.too_loud = measured.loudness.words().into();
 }
 
 fn place(run: &Run) -> String {

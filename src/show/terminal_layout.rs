@@ -78,7 +78,7 @@ pub fn block(view: &View, passing: bool) -> Vec<String> {
     }
     lines.extend(view.notices.iter().map(|notice| format!("note: {notice}")));
     if !view.ears.state.is_empty() {
-        lines.push(format!("ears: {}", view.ears.state));
+        lines.push(format!("ears: {}", view.ears.line()));
     }
     lines
 }
@@ -203,21 +203,30 @@ fn foot(view: &View, holding: f32, width: usize) -> Vec<Part> {
         .collect();
     parts.push(part(6, notices));
     if !view.ears.state.is_empty() {
-        let lit = (view.ears.level.clamp(0.0, 1.0) * 10.0).round() as usize;
-        let meter = if view.ears.listening {
-            format!(" {}{}", "|".repeat(lit), ".".repeat(10 - lit))
-        } else {
-            String::new()
-        };
-        parts.push(part(
-            4,
-            vec![plain(cut(
-                &format!("ears: {}{meter}", view.ears.state),
-                width,
-            ))],
-        ));
+        let mut line = format!("ears: {}", view.ears.line());
+        if view.ears.listening {
+            line.push_str(&format!(" {}", meter(view)));
+        }
+        parts.push(part(4, vec![plain(cut(&line, width))]));
     }
     parts
+}
+
+/// The level on ten places: the room as `=`, what stands over it as `|`; and the figure in words.
+fn meter(view: &View) -> String {
+    let places = |share: f32| (share.clamp(0.0, 1.0) * 10.0).round() as usize;
+    let (level, noise) = (places(view.ears.level), places(view.ears.noise));
+    let over = level.saturating_sub(noise);
+    let mut meter = format!(
+        "{}{}{}",
+        "=".repeat(noise),
+        "|".repeat(over),
+        ".".repeat(10 - noise - over)
+    );
+    if let Some(ratio) = view.ears.ratio {
+        meter.push_str(&format!(" speech {ratio} dB over the room"));
+    }
+    meter
 }
 
 /// Puts the parts on a screen: the foot at the foot; what gives way soonest is left out first.

@@ -61,6 +61,7 @@ fn view(tone: Tone) -> View {
             state: "listening".to_string(),
             listening: true,
             level: 0.5,
+            ..EarsView::default()
         },
     }
 }

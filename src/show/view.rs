@@ -139,4 +139,21 @@ pub struct EarsView {
     pub listening: bool,
     /// Level of the last moment, 0 to 1 over −60 to 0 dBFS.
     pub level: f32,
+    /// Level of the room without speech, on the same scale.
+    pub noise: f32,
+    /// Speech above the room, in whole dB; none before anybody spoke.
+    pub ratio: Option<i32>,
+    /// What the noise makes impossible, and what to use instead; empty where nothing.
+    pub too_loud: String,
+}
+
+impl EarsView {
+    /// Returns what stands beside the meter: what the noise makes impossible, or the state.
+    pub fn line(&self) -> &str {
+        if self.listening && !self.too_loud.is_empty() {
+            &self.too_loud
+        } else {
+            &self.state
+        }
+    }
 }

@@ -233,7 +233,11 @@ fn put(face: &ui::Face, view: &View, holding: f32) {
     face.set_list_title(view.list.title.as_str().into());
     let marked = view.list.marked.and_then(|line| i32::try_from(line).ok());
     face.set_list_marked(marked.unwrap_or(-1));
-    face.set_ears(view.ears.state.as_str().into());
+    face.set_ears(view.ears.line().into());
+    face.set_too_loud(view.ears.listening && !view.ears.too_loud.is_empty());
+    let ratio = view.ears.ratio.filter(|_| view.ears.listening);
+    face.set_ratio(ratio.map_or_else(SharedString::new, |ratio| slint::format!("{ratio} dB")));
+    face.set_noise(view.ears.noise);
     face.set_listening(view.ears.listening);
     face.set_level(view.ears.level);
 

@@ -95,6 +95,7 @@ pub fn step() -> View {
             state: "listening".to_string(),
             listening: true,
             level: 0.55,
+            ..EarsView::default()
         },
     }
 }
@@ -260,6 +261,7 @@ pub fn crowded() -> View {
         state: "no microphone: the device is busy with another program".to_string(),
         listening: false,
         level: 0.0,
+        ..EarsView::default()
     };
     view
 }
