@@ -8,7 +8,7 @@ use std::time::Duration;
 
 use crate::clock::Clock;
 use crate::complaint::Complaint;
-use crate::hear::{EarNews, Ears, Heard};
+use crate::hear::{EarNews, Ears, Heard, Vocabulary};
 use crate::procedure::{self, NoModel, Procedure};
 use crate::record::{Entry, Job, Store, Unfinished};
 use crate::run::{By, Command, Event, Order, Run, Time, decide, sayable};
@@ -287,15 +287,15 @@ impl Bench {
     fn voice(&mut self, news: VoiceNews) {
         match news {
             VoiceNews::Began => {
-                self.deaf(true);
+                self.speaking(true);
                 self.trace("speaking", "program", None);
             }
             VoiceNews::Ended => {
-                self.deaf(false);
+                self.speaking(false);
                 self.trace("spoken", "program", None);
             }
             VoiceNews::Failed { why } => {
-                self.deaf(false);
+                self.speaking(false);
                 self.notice(&format!("No voice: {why}"));
             }
         }
@@ -527,12 +527,17 @@ impl Bench {
         }
     }
 
-    fn deaf(&mut self, deaf: bool) {
+    /// While the program speaks only a stop is heard, and nothing before there is a job to stop.
+    fn speaking(&mut self, speaking: bool) {
+        let only = match self.stage {
+            Stage::Offering(_) => Vocabulary::default(),
+            Stage::Working(_) => understand::stop_vocabulary(),
+        };
         if let Some(ears) = &mut self.equipment.ears {
-            ears.deaf(deaf);
+            ears.speaking(speaking.then_some(only));
             if self.around.ears.listening {
-                self.around.ears.state = if deaf {
-                    "speaking, not listening"
+                self.around.ears.state = if speaking {
+                    "speaking, hears only a stop"
                 } else {
                     "listening"
                 }

@@ -7,11 +7,15 @@ pub mod belief;
 pub mod capture;
 mod child;
 mod ears;
+pub mod echo;
+mod echo_filter;
 pub mod level;
 mod link;
 mod model;
 mod note;
 pub mod numbers;
+#[cfg(ears)]
+mod overhear;
 mod reading;
 #[cfg(ears)]
 mod recogniser;

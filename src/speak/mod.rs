@@ -12,6 +12,7 @@ use std::time::Duration;
 use self::ahead::Renderer;
 use self::engine::Engine;
 use self::speaker::Order;
+use self::speaker::PlayedTo;
 use self::speaker::Speaker;
 
 mod ahead;
@@ -140,6 +141,12 @@ impl Voice {
     /// Ends what is being said.
     pub fn hush(&self) {
         self.order(Order::Hush);
+    }
+
+    /// Has `listener` told what the loudspeaker really plays while something is said, a moment after it
+    /// was handed to the device, with its rate in Hz; a call without samples begins a new text.
+    pub fn played_to(&self, listener: impl Fn(u32, Vec<i16>) + Send + 'static) {
+        self.order(Order::PlayedTo(PlayedTo(Box::new(listener))));
     }
 
     fn order(&self, order: Order) {
