@@ -457,6 +457,13 @@ impl Bench {
         self.trace("resumed job", "program", None);
         // Waits that ended while the program was away are told first.
         self.end_waits();
+        if self.run.state().noting {
+            let why =
+                "the program ended while it was recorded; what was kept lies beside the record";
+            let command = Command::NoteLost { why: why.into() };
+            let by = By::Program;
+            self.take(Order { command, by }, None);
+        }
         self.listen();
         self.show();
         let spoken = format!("Going on at step {at}. {}", words::spoken_call(&self.run));

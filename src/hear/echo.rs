@@ -12,10 +12,13 @@ use rubato::{
     WindowFunction,
 };
 
-use super::echo_filter::{BLOCK, EchoFilter, RATE, lag};
+use super::echo_filter::{BLOCK, EchoFilter, PAST, RATE, lag};
 
 /// What is captured waits this long, in samples, for what was played to arrive: 30 ms.
 const HELD: usize = 480;
+/// It waits longer, up to 150 ms, where what belongs beside it has not yet been played: a text's place
+/// may have been put right by so much.
+const HELD_LONGER: usize = 2_400;
 /// More than this does not wait; nothing was played then.
 const MOST_HELD: usize = RATE as usize;
 /// Blocks that are compared before a text's place is settled: half a second of speech.
@@ -98,9 +101,9 @@ impl Echo {
             return Vec::new();
         };
         let mut left = Vec::new();
-        while self.captured.len() >= BLOCK + HELD {
+        while self.is_ready(place) {
             let captured: Vec<f32> = self.captured.drain(..BLOCK).collect();
-            let played = self.played_at(place);
+            let played = self.played_at(place, BLOCK);
             place += BLOCK as i64;
             let echo = self
                 .filter
@@ -134,8 +137,14 @@ impl Echo {
             .collect()
     }
 
-    fn played_at(&self, place: i64) -> Vec<f32> {
-        (place..place + BLOCK as i64)
+    fn is_ready(&self, place: i64) -> bool {
+        let waiting = self.captured.len();
+        let played = place + BLOCK as i64 <= self.text.len() as i64;
+        waiting >= BLOCK + HELD_LONGER || (played && waiting >= BLOCK + HELD)
+    }
+
+    fn played_at(&self, place: i64, count: usize) -> Vec<f32> {
+        (place..place + count as i64)
             .map(|at| {
                 let at = usize::try_from(at).ok();
                 at.and_then(|at| self.text.get(at)).copied().unwrap_or(0.0)
@@ -157,10 +166,8 @@ impl Echo {
         let behind = lag(expected, heard, MOST_SHIFT).unwrap_or(0);
         self.comparing = None;
         if behind != 0 {
-            let end = usize::try_from(place - behind)
-                .unwrap_or(0)
-                .min(self.text.len());
-            self.filter.remember(&self.text[..end]);
+            let past = self.played_at(place - behind - PAST as i64, PAST);
+            self.filter.remember(&past);
         }
         behind
     }
