@@ -104,8 +104,8 @@ impl Source for Room {
         if let Some((begins, ends, played)) = self.texts.get(self.saying) {
             if self.at >= *begins && !self.begun {
                 self.begun = true;
-                ears.speaking(Some(understand::stop_vocabulary()));
                 ears.loudspeaker()(RATE, Vec::new());
+                ears.speaking(Some(understand::stop_vocabulary()));
             }
             if self.begun {
                 let from = self.at - begins;

@@ -19,7 +19,9 @@ pub struct Listener {
     speaking: Option<Vocabulary>,
     deaf: bool,
     echo: Option<Echo>,
+    /// Whether a text has begun, and whether speaking has been told of since.
     playing: bool,
+    told: bool,
 }
 
 impl Listener {
@@ -34,6 +36,7 @@ impl Listener {
             deaf: false,
             echo: Echo::new(rate),
             playing: false,
+            told: false,
         }
     }
 
@@ -50,8 +53,10 @@ impl Listener {
         if only.is_none() && self.speaking.is_some() {
             // The room still sounds of it.
             self.belief.set_deaf(true);
-            self.playing = false;
+            // Where one text takes the place of another, the next may have begun already.
+            self.playing &= !self.told;
         }
+        self.told = only.is_some();
         self.speaking = only;
         let now = self.speaking.as_ref().unwrap_or(&self.vocabulary);
         self.belief.listen_for(now.clone(), decoder);
@@ -70,6 +75,7 @@ impl Listener {
     /// The loudspeaker begins a text.
     pub fn begins(&mut self) {
         self.playing = true;
+        self.told = false;
         if let Some(echo) = &mut self.echo {
             echo.begin();
         }
@@ -88,11 +94,14 @@ impl Listener {
             Some(echo) if self.playing => echo.remove(&samples),
             _ => Vec::new(),
         };
-        let mut samples = if self.speaking.is_some() && self.playing {
+        let mut samples = if self.speaking.is_some() {
             cleaned
         } else {
             samples
         };
+        if samples.is_empty() {
+            return None;
+        }
         self.levelling.level(&mut samples, self.rate);
         let heard = self.belief.hear(&samples, decoder)?;
         match &self.speaking {

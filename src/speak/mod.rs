@@ -1,9 +1,10 @@
 //! Speaking: text to speech in a child process, rendered ahead, played through the loudspeaker.
 //!
 //! [`Voice`] is the whole of it for the rest of the program: it is told what to say and what will
-//! probably be said next, and reports when sound begins and ends, so that the microphone can be
-//! deaf in between. Nothing here waits on the caller's thread but [`Voice::start`]; a missing
-//! engine or loudspeaker is one line of [`Silent`], never a reason not to work.
+//! probably be said next, and reports when sound begins and ends and what is really played, so that
+//! the ears can take it out of what they hear. Nothing here waits on the caller's thread but
+//! [`Voice::start`]; a missing engine or loudspeaker is one line of [`Silent`], never a reason not
+//! to work.
 
 use std::sync::mpsc;
 use std::thread;

@@ -279,12 +279,12 @@ impl Speaker {
             }
             std::thread::sleep(Duration::from_millis(2));
         }
-        (self.news)(VoiceNews::Began);
         // What was played until now was silence.
         output.take_played();
         if let Some(PlayedTo(listener)) = &self.played_to {
             listener(output.rate, Vec::new());
         }
+        (self.news)(VoiceNews::Began);
         let pushed = output.push(&sound.samples);
         self.now = Now::Speaking {
             text,
