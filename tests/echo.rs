@@ -345,6 +345,7 @@ fn the_program_is_stopped_while_it_speaks() {
     let (again, stop) = (says("say again"), says("stop stop"));
     let mut command = program::Program::command(folder.path(), path.to_str().unwrap());
     command.arg("--new");
+    command.env("PULSE_LATENCY_MSEC", "30");
     pulse.give_to(&mut command);
     let _program = program::Program::start(&mut command);
     let mut trace = follow::Follower::new(folder.path().join("trace.jsonl"));
