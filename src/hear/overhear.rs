@@ -114,7 +114,7 @@ impl Listener {
         only.phrases.iter().any(|phrase| phrase.words == heard.text)
     }
 
-    /// Whether the program has just said a word of these phrases itself.
+    /// Whether the program has just said one of these phrases itself.
     fn is_own(&self, only: &Vocabulary, decoder: &mut impl Decoder) -> bool {
         let Some(echo) = &self.echo else {
             return true;
@@ -123,15 +123,12 @@ impl Listener {
         let grammar: Vec<String> = phrases.chain([UNKNOWN.to_string()]).collect();
         let own = echo.last_played(OWN_WORDS);
         let said = decoder.decode(Graph::Closed(&grammar), &own, 1);
-        // One of its words is enough: what is left of an echo has been heard as the word said twice.
-        let is_in_phrase = |word: &str| {
-            let mut all = only
-                .phrases
+        said.first().is_some_and(|said| {
+            let text = format!(" {} ", said.text);
+            let words = |phrase: &super::Expected| format!(" {} ", phrase.words);
+            only.phrases
                 .iter()
-                .flat_map(|phrase| phrase.words.split(' '));
-            all.any(|other| other == word)
-        };
-        said.first()
-            .is_some_and(|said| said.text.split(' ').any(is_in_phrase))
+                .any(|phrase| text.contains(&words(phrase)))
+        })
     }
 }
