@@ -9,7 +9,7 @@ use std::time::Duration;
 use crate::clock::Clock;
 use crate::complaint::Complaint;
 use crate::dictionary::CmuDict;
-use crate::hear::{EarNews, Ears, Heard};
+use crate::hear::{EarNews, Ears, Heard, Vocabulary};
 use crate::procedure::{self, NoModel, Procedure, Speech};
 use crate::record::{Entry, Job, Store, Unfinished};
 use crate::run::{By, Command, Event, Order, Run, Time, decide, sayable};
@@ -290,15 +290,15 @@ impl Bench {
     fn voice(&mut self, news: VoiceNews) {
         match news {
             VoiceNews::Began => {
-                self.deaf(true);
+                self.speaking(true);
                 self.trace("speaking", "program", None);
             }
             VoiceNews::Ended => {
-                self.deaf(false);
+                self.speaking(false);
                 self.trace("spoken", "program", None);
             }
             VoiceNews::Failed { why } => {
-                self.deaf(false);
+                self.speaking(false);
                 self.notice(&format!("No voice: {why}"));
             }
         }
@@ -461,6 +461,13 @@ impl Bench {
         self.trace("resumed job", "program", None);
         // Waits that ended while the program was away are told first.
         self.end_waits();
+        if self.run.state().noting {
+            let why =
+                "the program ended while it was recorded; what was kept lies beside the record";
+            let command = Command::NoteLost { why: why.into() };
+            let by = By::Program;
+            self.take(Order { command, by }, None);
+        }
         self.listen();
         self.show();
         let spoken = words::spoken_call(&self.run, &self.around.wording);
@@ -534,12 +541,17 @@ impl Bench {
         }
     }
 
-    fn deaf(&mut self, deaf: bool) {
+    /// While the program speaks only a stop is heard, and nothing before there is a job to stop.
+    fn speaking(&mut self, speaking: bool) {
+        let only = match self.stage {
+            Stage::Offering(_) => Vocabulary::default(),
+            Stage::Working(_) => understand::stop_vocabulary(),
+        };
         if let Some(ears) = &mut self.equipment.ears {
-            ears.deaf(deaf);
+            ears.speaking(speaking.then_some(only));
             if self.around.ears.listening {
-                self.around.ears.state = if deaf {
-                    "speaking, not listening"
+                self.around.ears.state = if speaking {
+                    "speaking, hears only a stop"
                 } else {
                     "listening"
                 }

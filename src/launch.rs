@@ -461,6 +461,9 @@ fn serve(serving: Serving) -> Result<bool, Complaint> {
     } else {
         None
     };
+    if let (Some(ears), Some(voice)) = (&ears, &voice) {
+        voice.played_to(ears.loudspeaker());
+    }
     let window = if display_here(&serving.machine) {
         let news = wakings.clone();
         let options = WindowOptions {

@@ -34,6 +34,22 @@ pub fn vocabulary(run: &Run, wording: &Wording) -> Vocabulary {
     Vocabulary { phrases, digits }
 }
 
+/// Returns what can be heard over the program's own voice: a stop, and nothing else.
+pub fn stop_vocabulary() -> Vocabulary {
+    let stops = sayable::standard()
+        .into_iter()
+        .filter(|(_, command)| *command == Command::Stop);
+    Vocabulary {
+        phrases: stops
+            .map(|(words, command)| Expected {
+                words: words.into(),
+                weight: weight(&command),
+            })
+            .collect(),
+        digits: None,
+    }
+}
+
 /// Returns what can be heard while an unfinished job is offered.
 pub fn offer_vocabulary(wording: &Wording) -> Vocabulary {
     let grave = |standard: &str| Expected {

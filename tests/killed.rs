@@ -182,3 +182,41 @@ fn an_unfinished_job_is_offered_by_voice() {
     assert_ne!(anew["job"], first["job"]);
     assert_eq!(anew["step"], "cover");
 }
+
+/// A voice note that was being recorded is lost, and another can be made.
+#[test]
+fn a_note_that_was_being_recorded_is_ended() {
+    let Ok(voice) = voice_named("flite:slt") else {
+        pulse::untested("kill -9 in a voice note", "flite (Debian: flite)");
+        return;
+    };
+    if !benchcall::hear::has_ears() {
+        pulse::untested("kill -9 in a voice note", "the speech library and model");
+        return;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let procedure = file(folder.path());
+    let mut trace = Follower::new(folder.path().join("trace.jsonl"));
+    let (wav, _) = spoken(
+        folder.path(),
+        &voice,
+        &["voice note", "the gasket is worn"],
+        1.2,
+    );
+    let mut command = Program::command(folder.path(), &procedure);
+    command.args(["--new", "--silent", "--hear"]).arg(&wav);
+    let program = Program::start(&mut command);
+    let may_note = |line: &serde_json::Value| {
+        let may_say = line["may_say"].as_array().unwrap();
+        may_say.iter().any(|item| item["say"] == "voice note")
+    };
+    let (_, line) = trace.wait_for("a note", PATIENCE, |line| line["event"] == "note began");
+    assert!(!may_note(&line));
+    program.kill();
+
+    let mut command = Program::command(folder.path(), &procedure);
+    let again = Program::start(command.args(["--resume", "--silent", "--deaf"]));
+    let (_, line) = trace.wait_for("its loss", PATIENCE, |line| line["event"] == "note lost");
+    assert!(may_note(&line), "{line}");
+    again.kill();
+}

@@ -76,11 +76,8 @@ fn listen(
     mut input: impl std::io::Read,
     mut out: impl std::io::Write,
 ) -> std::io::Result<()> {
-    use super::Aid;
-    use super::belief::Belief;
-    use super::denoised::Denoised;
-    use super::level::Levelling;
-    use super::suppression::Suppression;
+    use super::forms::Forms;
+    use super::overhear::Listener;
     use super::wire::{Order, Word};
 
     recogniser.on_looking(|| {
@@ -89,44 +86,32 @@ fn listen(
     });
     Word::Ready.write(&mut out)?;
     let mut rate = 16_000;
-    let mut levelling = Levelling::default();
-    let mut suppression = Suppression::new(rate);
-    let mut denoised = Denoised::new();
-    let has = |aid| !without.contains(&aid);
-    let begin = |rate, recogniser: &mut _| Belief::new(rate, has(Aid::Score), recogniser);
-    let mut belief = begin(rate, &mut recogniser);
+    let mut listener = Listener::new(Forms::new(rate, without), rate, &mut recogniser);
     let mut position = 0;
     while let Some(order) = Order::read(&mut input)? {
         match order {
             Order::Rate(new) => {
                 rate = new.clamp(8_000, 384_000);
                 recogniser.set_rate(rate);
-                belief = begin(rate, &mut recogniser);
-                levelling = Levelling::default();
-                suppression = Suppression::new(rate);
-                denoised = Denoised::new();
+                listener = Listener::new(Forms::new(rate, without), rate, &mut recogniser);
             }
             Order::Listen(vocabulary) => {
                 let known = known_to(&mut recogniser, vocabulary);
-                belief.listen_for(known, &mut recogniser);
+                listener.listen_for(known, &mut recogniser);
             }
-            Order::Deaf(deaf) => belief.set_deaf(deaf),
-            Order::Sound(mut samples) => {
+            Order::Speaking(only) => {
+                let known = only.map(|only| known_to(&mut recogniser, only));
+                listener.speaking(known, &mut recogniser);
+            }
+            Order::Begins => listener.begins(),
+            Order::Played(rate, samples) => {
                 position += samples.len() as u64;
-                if has(Aid::Gain) {
-                    levelling.level(&mut samples, rate);
-                }
-                let suppressed = if has(Aid::Suppression) {
-                    suppression.suppress(&samples)
-                } else {
-                    Vec::new()
-                };
-                let clean = match &mut denoised {
-                    Some(denoised) if has(Aid::Denoising) => denoised.denoise(&samples),
-                    _ => Vec::new(),
-                };
-                let forms = [&samples[..], &suppressed, &clean];
-                if let Some(heard) = belief.hear(forms, &mut recogniser) {
+                listener.played(rate.clamp(4_000, 768_000), &samples);
+            }
+            Order::Deaf(deaf) => listener.set_deaf(deaf),
+            Order::Sound(samples) => {
+                position += samples.len() as u64;
+                if let Some(heard) = listener.hear(samples, &mut recogniser) {
                     Word::Heard(heard).write(&mut out)?;
                 }
                 Word::Position(position).write(&mut out)?;

@@ -10,21 +10,20 @@ use nnnoiseless::DenoiseState;
 use rubato::audioadapter_buffers::direct::InterleavedSlice;
 use rubato::{Fft, FixedSync, Resampler};
 
-/// The rate of the sound in and out, in Hz.
-pub const RATE: u32 = 16_000;
 /// The suppressor's own rate, in Hz.
 const INNER: usize = 48_000;
-/// One piece, 10 ms, at either rate.
-const PIECE: usize = RATE as usize / 100;
+/// One piece, 10 ms, at the suppressor's rate.
 const INNER_PIECE: usize = DenoiseState::FRAME_SIZE;
 /// The share of the sound that is left as it was: −20 dB.
 const LEFT: f32 = 0.1;
 
-/// Takes noise out of a stream of sound of [`RATE`].
+/// Takes noise out of a stream of sound.
 pub struct Denoised {
     suppressor: Box<DenoiseState<'static>>,
     up: Fft<f32>,
     down: Fft<f32>,
+    /// Samples of one piece, 10 ms, of what comes in.
+    piece: usize,
     waiting: Vec<f32>,
     /// The piece before, at the inner rate: what the suppressor gives is one piece late.
     before: Vec<f32>,
@@ -32,24 +31,28 @@ pub struct Denoised {
 }
 
 impl Denoised {
-    /// Begins, or returns nothing where the rates cannot be brought together.
-    pub fn new() -> Option<Denoised> {
+    /// Begins for sound of `rate` Hz, or returns nothing where that cannot be brought to the
+    /// suppressor's rate.
+    pub fn new(rate: u32) -> Option<Denoised> {
+        let rate = rate as usize;
+        let piece = rate / 100;
         let fit = |from, to, piece| Fft::new(from, to, piece, 1, FixedSync::Both).ok();
         Some(Denoised {
             suppressor: DenoiseState::new(),
-            up: fit(RATE as usize, INNER, PIECE)?,
-            down: fit(INNER, RATE as usize, INNER_PIECE)?,
+            up: fit(rate, INNER, piece)?,
+            down: fit(INNER, rate, INNER_PIECE)?,
+            piece,
             waiting: Vec::new(),
             before: vec![0.0; INNER_PIECE],
-            ready: VecDeque::from(vec![0; PIECE]),
+            ready: VecDeque::from(vec![0; piece]),
         })
     }
 
     /// Takes the next samples; returns as many, a few hundredths of a second late.
     pub fn denoise(&mut self, samples: &[i16]) -> Vec<i16> {
         self.waiting.extend(samples.iter().map(|&s| f32::from(s)));
-        while self.waiting.len() >= PIECE {
-            let piece: Vec<f32> = self.waiting.drain(..PIECE).collect();
+        while self.waiting.len() >= self.piece {
+            let piece: Vec<f32> = self.waiting.drain(..self.piece).collect();
             self.next_piece(&piece);
         }
         let count = samples.len().min(self.ready.len());
@@ -59,7 +62,7 @@ impl Denoised {
     fn next_piece(&mut self, piece: &[f32]) {
         let mut loud = vec![0.0; INNER_PIECE];
         let mut quiet = vec![0.0; INNER_PIECE];
-        let mut out = vec![0.0; PIECE];
+        let mut out = vec![0.0; piece.len()];
         change_rate(&mut self.up, piece, &mut loud);
         self.suppressor.process_frame(&mut quiet, &loud);
         for (quiet, before) in quiet.iter_mut().zip(&self.before) {
@@ -92,16 +95,18 @@ mod tests {
 
     #[test]
     fn as_much_comes_out_as_goes_in() {
-        let mut denoised = Denoised::new().unwrap();
-        for length in [480, 160, 1, 159, 1_000, 0, 7] {
-            assert_eq!(denoised.denoise(&vec![100; length]).len(), length);
+        for rate in [8_000, 16_000, 44_100, 48_000] {
+            let mut denoised = Denoised::new(rate).unwrap();
+            for length in [480, 160, 1, 159, 1_000, 0, 7] {
+                assert_eq!(denoised.denoise(&vec![100; length]).len(), length);
+            }
         }
     }
 
     #[test]
     fn the_noise_of_a_machine_is_suppressed() {
         let mut room = Room::new(Some(Decibel(10.0)), 1);
-        let mut denoised = Denoised::new().unwrap();
+        let mut denoised = Denoised::new(16_000).unwrap();
         let (mut noise, mut quiet) = (Vec::new(), Vec::new());
         let mut chunk = Vec::new();
         for _ in 0..40 {

@@ -65,6 +65,8 @@ pub struct Ears {
 enum Request {
     Listen(Vocabulary),
     Deaf(bool),
+    Speaking(Option<Vocabulary>),
+    Played(u32, Vec<i16>),
     BeginNote(PathBuf),
     EndNote,
 }
@@ -102,7 +104,24 @@ impl Ears {
         self.request(Request::Listen(vocabulary));
     }
 
-    /// Lets sound pass unheard while the program speaks. Told to hear again, they do so 0.25 s later.
+    /// While the program speaks, hears nothing but `only` over its own voice, and nothing at all where
+    /// that is empty; they do not hear it where the program says it. `None` is the end of speaking:
+    /// everything is heard again 0.25 s later.
+    pub fn speaking(&self, only: Option<Vocabulary>) {
+        self.request(Request::Speaking(only));
+    }
+
+    /// Returns what the loudspeaker is to call with what it has just played, and its rate in Hz; with
+    /// no samples it begins a new text. What arrives belongs beside what is captured at that time.
+    pub fn loudspeaker(&self) -> impl Fn(u32, Vec<i16>) + Send + 'static {
+        let requests = self.requests.clone();
+        move |rate, samples| {
+            // As in `request`.
+            let _ = requests.send(Request::Played(rate, samples));
+        }
+    }
+
+    /// Lets sound pass unheard. Told to hear again, they do so 0.25 s later.
     pub fn deaf(&self, deaf: bool) {
         self.request(Request::Deaf(deaf));
     }
@@ -158,6 +177,8 @@ struct Carrier {
     stop: Arc<AtomicBool>,
     news: News,
     vocabulary: Vocabulary,
+    /// What is heard while the program speaks.
+    speaking: Option<Vocabulary>,
     deaf: bool,
     note: Option<Note>,
     child: ChildState,
@@ -211,6 +232,7 @@ impl Carrier {
             stop,
             news,
             vocabulary: Vocabulary::default(),
+            speaking: None,
             deaf: false,
             note: None,
             child: ChildState::DownUntil(Instant::now()),
@@ -260,6 +282,12 @@ impl Carrier {
                     self.deaf = deaf;
                     self.send_deaf();
                 }
+                Request::Speaking(only) => {
+                    self.send(&Order::Speaking(only.clone()));
+                    self.speaking = only;
+                }
+                Request::Played(_, samples) if samples.is_empty() => self.send(&Order::Begins),
+                Request::Played(rate, samples) => self.send(&Order::Played(rate, samples)),
                 Request::BeginNote(path) => {
                     self.end_note();
                     match Note::begin(&path, self.source.rate()) {
@@ -338,6 +366,9 @@ impl Carrier {
             self.send(&Order::Rate(self.rate));
         }
         self.send(&Order::Listen(self.vocabulary.clone()));
+        if let Some(only) = self.speaking.clone() {
+            self.send(&Order::Speaking(Some(only)));
+        }
         self.send_deaf();
     }
 

@@ -112,7 +112,7 @@ impl Link {
     /// # Errors
     /// [`Gone`] where the child is.
     pub fn send(&mut self, order: &Order) -> Result<(), Gone> {
-        if let Order::Sound(samples) = order {
+        if let Order::Sound(samples) | Order::Played(_, samples) = order {
             self.sent += samples.len() as u64;
         }
         let written = order

@@ -11,6 +11,10 @@ pub mod cardinals;
 mod child;
 pub mod denoised;
 mod ears;
+pub mod echo;
+mod echo_filter;
+#[cfg(ears)]
+mod forms;
 pub mod level;
 mod link;
 pub mod meter;
@@ -19,6 +23,8 @@ mod narrow;
 mod note;
 pub mod numbers;
 pub mod open;
+#[cfg(ears)]
+mod overhear;
 mod phrase;
 mod reading;
 #[cfg(ears)]
@@ -26,11 +32,10 @@ mod recogniser;
 mod recording;
 mod source;
 pub mod suppression;
+pub mod talk;
 pub mod wire;
 
 pub use aid::Aid;
-pub mod talk;
-pub mod wire;
 
 pub use bands::raised_cosine;
 pub use child::child_main;

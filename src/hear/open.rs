@@ -107,7 +107,11 @@ pub(super) fn write_down(
                 levelling.level(&mut samples, rate);
                 tell(position, recogniser.write_down(&samples))?;
             }
-            Order::Listen(_) | Order::Deaf(_) => {}
+            Order::Listen(_)
+            | Order::Deaf(_)
+            | Order::Speaking(_)
+            | Order::Begins
+            | Order::Played(..) => {}
         }
     }
     tell(position, recogniser.write_down_rest())

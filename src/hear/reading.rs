@@ -201,9 +201,13 @@ mod tests {
     }
 
     impl Decoder for Scripted {
-        fn restart(&mut self, _: &[String]) {}
+        fn restart(&mut self, _: super::super::belief::Form, _: &[String]) {}
 
-        fn hear(&mut self, _: &[i16]) -> super::super::belief::Shown {
+        fn hear(
+            &mut self,
+            _: super::super::belief::Form,
+            _: &[i16],
+        ) -> super::super::belief::Shown {
             super::super::belief::Shown::Partial(String::new())
         }
 

@@ -184,7 +184,6 @@ fn exponential_integral(x: f32) -> f32 {
 mod tests {
     use super::*;
     use crate::hear::level::dbfs;
-    use crate::rehearse::room::{Decibel, Room};
 
     /// Table 5.1 of the same handbook (values from memory).
     #[test]

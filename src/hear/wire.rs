@@ -1,7 +1,7 @@
 //! What goes between the program and its recogniser child: frames in, lines of JSON out.
 //!
 //! A frame is one byte of kind, four bytes of length (little endian) and that many bytes. The child
-//! answers every frame of sound with the position it has heard up to, so that the program knows
+//! answers every frame of captured sound with the position it has heard up to, so that the program knows
 //! where it is, and that it is alive.
 
 use std::io::{self, Read, Write};
@@ -24,6 +24,12 @@ pub enum Order {
     Deaf(bool),
     /// The next samples, mono.
     Sound(Vec<i16>),
+    /// The program speaks, and only this is to be heard over it; or it has ended.
+    Speaking(Option<Vocabulary>),
+    /// The loudspeaker begins a new text.
+    Begins,
+    /// The loudspeaker has just played these samples, at this rate in Hz.
+    Played(u32, Vec<i16>),
 }
 
 /// What the child says.
@@ -32,7 +38,7 @@ pub enum Order {
 pub enum Word {
     /// The model is loaded.
     Ready,
-    /// This many samples were taken since the start.
+    /// This many samples, captured and played, were taken since the start.
     Position(u64),
     /// Kept sound is being decoded again: on a busy machine the next position takes its time.
     Looking,
@@ -52,9 +58,13 @@ impl Order {
             Order::Rate(rate) => frame(out, b'r', &rate.to_le_bytes()),
             Order::Listen(vocabulary) => frame(out, b'v', &serde_json::to_vec(vocabulary)?),
             Order::Deaf(deaf) => frame(out, b'd', &[u8::from(*deaf)]),
-            Order::Sound(samples) => {
-                let bytes: Vec<u8> = samples.iter().flat_map(|s| s.to_le_bytes()).collect();
-                frame(out, b's', &bytes)
+            Order::Sound(samples) => frame(out, b's', &bytes(samples)),
+            Order::Speaking(only) => frame(out, b'o', &serde_json::to_vec(only)?),
+            Order::Begins => frame(out, b'b', &[]),
+            Order::Played(rate, samples) => {
+                let mut whole = rate.to_le_bytes().to_vec();
+                whole.extend(bytes(samples));
+                frame(out, b'p', &whole)
             }
         }
     }
@@ -80,12 +90,13 @@ impl Order {
             (b'r', &[a, b, c, d]) => Ok(Some(Order::Rate(u32::from_le_bytes([a, b, c, d])))),
             (b'v', json) => Ok(Some(Order::Listen(serde_json::from_slice(json)?))),
             (b'd', &[deaf]) => Ok(Some(Order::Deaf(deaf != 0))),
-            (b's', sound) if sound.len() % 2 == 0 => Ok(Some(Order::Sound(
-                sound
-                    .chunks_exact(2)
-                    .map(|pair| i16::from_le_bytes([pair[0], pair[1]]))
-                    .collect(),
-            ))),
+            (b's', sound) if sound.len() % 2 == 0 => Ok(Some(Order::Sound(samples(sound)))),
+            (b'o', json) => Ok(Some(Order::Speaking(serde_json::from_slice(json)?))),
+            (b'b', []) => Ok(Some(Order::Begins)),
+            (b'p', &[a, b, c, d, ref sound @ ..]) if sound.len() % 2 == 0 => {
+                let rate = u32::from_le_bytes([a, b, c, d]);
+                Ok(Some(Order::Played(rate, samples(sound))))
+            }
             _ => Err(invalid("a frame is of no known kind")),
         }
     }
@@ -117,6 +128,17 @@ fn frame(out: &mut impl Write, kind: u8, bytes: &[u8]) -> io::Result<()> {
     out.write_all(&whole)
 }
 
+fn bytes(samples: &[i16]) -> Vec<u8> {
+    samples.iter().flat_map(|s| s.to_le_bytes()).collect()
+}
+
+fn samples(bytes: &[u8]) -> Vec<i16> {
+    bytes
+        .chunks_exact(2)
+        .map(|pair| i16::from_le_bytes([pair[0], pair[1]]))
+        .collect()
+}
+
 fn invalid(why: &str) -> io::Error {
     io::Error::new(io::ErrorKind::InvalidData, why)
 }
@@ -146,6 +168,10 @@ mod tests {
             Order::Deaf(true),
             Order::Sound(vec![0, -1, i16::MIN, i16::MAX]),
             Order::Sound(Vec::new()),
+            Order::Speaking(Some(Vocabulary::default())),
+            Order::Speaking(None),
+            Order::Begins,
+            Order::Played(44_100, vec![7, -7]),
         ];
         let mut bytes = Vec::new();
         for order in &orders {
@@ -176,7 +202,7 @@ mod tests {
 
         #[test]
         fn any_bytes_of_a_known_kind_are_read_without_a_panic(
-            kind in prop::sample::select(b"rvds".to_vec()),
+            kind in prop::sample::select(b"rvdsobp".to_vec()),
             bytes in proptest::collection::vec(any::<u8>(), 0..60),
         ) {
             let mut whole = vec![kind];

@@ -244,7 +244,13 @@ mod tests {
     #[test]
     fn the_grammar_holds_phrases_and_readings() {
         let phrases = ["say again".to_string(), "stop stop".to_string()];
-        let count = |whole, decimals| Some(DigitCount { whole, decimals });
+        let count = |whole, decimals| {
+            Some(DigitCount {
+                whole,
+                decimals,
+                cardinals: false,
+            })
+        };
         let grammar = jsgf(&phrases, count(1, 2));
         assert!(
             grammar.contains("(say again | stop stop | <digit> point <digit> <digit>)+;"),

@@ -65,7 +65,11 @@ mod tests {
     fn check(text: &str, digits: Option<(u8, u8)>, expected: &[(&str, usize)]) {
         let phrases = ["stop stop", "stop stop stop", "say again"].map(String::from);
         let words: Vec<&str> = text.split(' ').collect();
-        let digits = digits.map(|(whole, decimals)| DigitCount { whole, decimals });
+        let digits = digits.map(|(whole, decimals)| DigitCount {
+            whole,
+            decimals,
+            cardinals: false,
+        });
         let found = spot(&words, &phrases, digits);
         let found: Vec<(&str, usize)> = found
             .iter()

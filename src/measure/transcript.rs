@@ -410,7 +410,11 @@ fn phrases(value: &str) -> Result<Vec<String>, String> {
 fn digit_count(value: &str) -> Result<DigitCount, String> {
     let (whole, decimals) = value.split_once('.').unwrap_or((value, "0"));
     match (whole.parse(), decimals.parse()) {
-        (Ok(whole @ 1..=9), Ok(decimals @ 0..=9)) => Ok(DigitCount { whole, decimals }),
+        (Ok(whole @ 1..=9), Ok(decimals @ 0..=9)) => Ok(DigitCount {
+            whole,
+            decimals,
+            cardinals: false,
+        }),
         _ => Err("the whole digits, such as `3`, or with decimals, such as `1.2`".to_string()),
     }
 }

@@ -148,6 +148,7 @@ fn ears(tap: Tap, pace: Pace) -> Result<(Ears, Receiver<EarNews>), Complaint> {
     let options = EarsOptions {
         program,
         model,
+        without: Vec::new(),
         source: SourceKind::Fed {
             source: Box::new(tap),
             pace,

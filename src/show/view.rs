@@ -134,7 +134,7 @@ pub struct ListView {
 /// The state of hearing, for the small meter at the foot.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct EarsView {
-    /// `listening`, `speaking, not listening`, `no microphone: …`.
+    /// `listening`, `speaking, hears only a stop`, `no microphone: …`.
     pub state: String,
     pub listening: bool,
     /// Level of the last moment, 0 to 1 over −60 to 0 dBFS.

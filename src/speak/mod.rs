@@ -1,9 +1,10 @@
 //! Speaking: text to speech in a child process, rendered ahead, played through the loudspeaker.
 //!
 //! [`Voice`] is the whole of it for the rest of the program: it is told what to say and what will
-//! probably be said next, and reports when sound begins and ends, so that the microphone can be
-//! deaf in between. Nothing here waits on the caller's thread but [`Voice::start`]; a missing
-//! engine or loudspeaker is one line of [`Silent`], never a reason not to work.
+//! probably be said next, and reports when sound begins and ends and what is really played, so that
+//! the ears can take it out of what they hear. Nothing here waits on the caller's thread but
+//! [`Voice::start`]; a missing engine or loudspeaker is one line of [`Silent`], never a reason not
+//! to work.
 
 use std::sync::mpsc;
 use std::thread;
@@ -12,6 +13,7 @@ use std::time::Duration;
 use self::ahead::Renderer;
 use self::engine::Engine;
 use self::speaker::Order;
+use self::speaker::PlayedTo;
 use self::speaker::Speaker;
 
 mod ahead;
@@ -140,6 +142,12 @@ impl Voice {
     /// Ends what is being said.
     pub fn hush(&self) {
         self.order(Order::Hush);
+    }
+
+    /// Has `listener` told what the loudspeaker really plays while something is said, a moment after it
+    /// was handed to the device, with its rate in Hz; a call without samples begins a new text.
+    pub fn played_to(&self, listener: impl Fn(u32, Vec<i16>) + Send + 'static) {
+        self.order(Order::PlayedTo(PlayedTo(Box::new(listener))));
     }
 
     fn order(&self, order: Order) {

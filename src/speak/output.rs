@@ -29,6 +29,8 @@ use super::sound::samples_in;
 const PERIOD: Duration = Duration::from_millis(25);
 /// What the ring holds; the voice's thread fills it every 10 ms.
 const RING: Duration = Duration::from_millis(300);
+/// How much of what was played is kept until it is asked for.
+const PLAYED: Duration = Duration::from_secs(2);
 /// Errors that may pass must have passed by then.
 const ILLNESS_PATIENCE: Duration = Duration::from_millis(500);
 /// The device's own delay is believed up to this.
@@ -39,6 +41,8 @@ pub(super) struct Output {
     /// Kept for its drop, which closes the device.
     _stream: cpal::Stream,
     ring: rtrb::Producer<i16>,
+    /// What the device has taken, speech and silence.
+    played: rtrb::Consumer<i16>,
     shared: Arc<Shared>,
     /// Samples a second.
     pub(super) rate: u32,
@@ -99,8 +103,10 @@ impl Output {
         config.buffer_size = period;
         let shared = Arc::new(Shared::default());
         let (ring, taker) = rtrb::RingBuffer::new(samples_in(RING, rate).max(1));
+        let (teller, played) = rtrb::RingBuffer::new(samples_in(PLAYED, rate).max(1));
         let taker = Taker {
             ring: taker,
+            played: teller,
             shared: Arc::clone(&shared),
         };
         let stream = build(device, config, offered.sample_format(), taker, trouble)?;
@@ -108,6 +114,7 @@ impl Output {
         Ok(Self {
             _stream: stream,
             ring,
+            played,
             shared,
             rate,
         })
@@ -117,6 +124,14 @@ impl Output {
     pub(super) fn push(&mut self, samples: &[i16]) -> usize {
         let (taken, _) = self.ring.push_partial_slice(samples);
         taken.len()
+    }
+
+    /// What the device has taken since this was last asked for, speech and silence, up to 2 s.
+    pub(super) fn take_played(&mut self) -> Vec<i16> {
+        let count = self.played.slots();
+        self.played
+            .read_chunk(count)
+            .map_or_else(|_| Vec::new(), |chunk| chunk.into_iter().collect())
     }
 
     /// Samples that the device has not yet taken.
@@ -146,6 +161,7 @@ impl Output {
 /// The callback's side of the ring.
 struct Taker {
     ring: rtrb::Consumer<i16>,
+    played: rtrb::Producer<i16>,
     shared: Arc<Shared>,
 }
 
@@ -163,6 +179,8 @@ impl Taker {
         }
         for frame in buffer.chunks_mut(channels.max(1)) {
             let sample = self.ring.pop().unwrap_or(0);
+            // Full while nothing is said: nobody asks then.
+            let _ = self.played.push(sample);
             for (channel, place) in frame.iter_mut().enumerate() {
                 *place = T::from_sample_(if channel < 2 { sample } else { 0 });
             }
@@ -340,15 +358,19 @@ mod tests {
     #[test]
     fn the_callback_speaks_on_two_channels_and_is_silent_after() {
         let (mut ring, taker) = rtrb::RingBuffer::new(8);
+        let (teller, mut played) = rtrb::RingBuffer::new(4);
         let shared = Arc::new(Shared::default());
         let mut taker = Taker {
             ring: taker,
+            played: teller,
             shared: Arc::clone(&shared),
         };
         ring.push_entire_slice(&[16_384, -16_384]).unwrap();
         let mut buffer = [9.0_f32; 9];
         taker.fill(&mut buffer, 3);
         assert_eq!(buffer, [0.5, 0.5, 0.0, -0.5, -0.5, 0.0, 0.0, 0.0, 0.0]);
+        let told: Vec<i16> = std::iter::from_fn(|| played.pop().ok()).collect();
+        assert_eq!(told, [16_384, -16_384, 0]);
 
         ring.push_entire_slice(&[1, 2, 3]).unwrap();
         shared.discard.store(true, Ordering::Release);

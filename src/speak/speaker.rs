@@ -1,5 +1,6 @@
 //! The voice's thread: takes orders, feeds the loudspeaker, reports.
 
+use std::fmt;
 use std::sync::Arc;
 use std::sync::mpsc;
 use std::time::Duration;
@@ -26,6 +27,15 @@ const DISCARD_PATIENCE: Duration = Duration::from_millis(250);
 /// The engine has its own patience; this is for what it does not cover.
 const RENDER_PATIENCE: Duration = engine::PATIENCE.saturating_add(Duration::from_secs(2));
 
+/// Somebody who is told what is played: the rate in Hz, and the samples.
+pub(super) struct PlayedTo(pub(super) Box<dyn Fn(u32, Vec<i16>) + Send>);
+
+impl fmt::Debug for PlayedTo {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("PlayedTo")
+    }
+}
+
 /// Everything that wakes the voice's thread.
 #[derive(Debug)]
 pub(super) enum Order {
@@ -33,6 +43,8 @@ pub(super) enum Order {
     Say(String),
     Prepare(String),
     Hush,
+    /// Who is told what is played.
+    PlayedTo(PlayedTo),
     Rendered {
         text: String,
         result: Result<Arc<Sound>, String>,
@@ -76,6 +88,7 @@ pub(super) struct Speaker {
     to_self: mpsc::Sender<Order>,
     device: Option<String>,
     news: Box<dyn Fn(VoiceNews) + Send>,
+    played_to: Option<PlayedTo>,
     kept: Kept,
     output: Option<Output>,
     /// The rate of the loudspeaker that was open last.
@@ -98,6 +111,7 @@ impl Speaker {
             to_self,
             device,
             news,
+            played_to: None,
             kept: Kept::default(),
             output: None,
             rate: 48_000,
@@ -146,7 +160,7 @@ impl Speaker {
     fn next_look(&self) -> Option<Duration> {
         match &self.now {
             Now::Speaking { .. } => Some(FEED_EVERY),
-            Now::FadingOut { ends } => Some(until(*ends)),
+            Now::FadingOut { ends } => Some(until(*ends).min(FEED_EVERY)),
             Now::Rendering { give_up, .. } => Some(until(*give_up)),
             Now::Nothing => self
                 .output
@@ -160,6 +174,7 @@ impl Speaker {
             Order::Say(text) => self.say(text),
             Order::Prepare(text) => self.prepare(text),
             Order::Hush => self.hush(),
+            Order::PlayedTo(listener) => self.played_to = Some(listener),
             Order::Rendered { text, result } => self.rendered(text, result),
             Order::Trouble { opening, why } => {
                 if opening == self.openings && self.output.is_some() {
@@ -264,6 +279,11 @@ impl Speaker {
             }
             std::thread::sleep(Duration::from_millis(2));
         }
+        // What was played until now was silence.
+        output.take_played();
+        if let Some(PlayedTo(listener)) = &self.played_to {
+            listener(output.rate, Vec::new());
+        }
         (self.news)(VoiceNews::Began);
         let pushed = output.push(&sound.samples);
         self.now = Now::Speaking {
@@ -277,6 +297,7 @@ impl Speaker {
 
     /// Does what the time demands.
     fn look(&mut self) {
+        self.tell_played();
         match &self.now {
             Now::Speaking { .. } => self.feed(),
             Now::FadingOut { ends } if Instant::now() >= *ends => self.end(),
@@ -285,6 +306,19 @@ impl Speaker {
             }
             Now::Nothing if self.quiet_since.elapsed() >= CLOSE_AFTER => self.output = None,
             Now::Nothing | Now::FadingOut { .. } | Now::Rendering { .. } => {}
+        }
+    }
+
+    /// Tells what was played since it was last told.
+    fn tell_played(&mut self) {
+        let sounds = matches!(self.now, Now::Speaking { .. } | Now::FadingOut { .. });
+        if let (true, Some(PlayedTo(listener)), Some(output)) =
+            (sounds, &self.played_to, &mut self.output)
+        {
+            let played = output.take_played();
+            if !played.is_empty() {
+                listener(output.rate, played);
+            }
         }
     }
 

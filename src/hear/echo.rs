@@ -1,0 +1,294 @@
+//! The program's own voice, taken out of what the microphone captures while it speaks.
+//!
+//! What the loudspeaker really plays comes in beside what is captured. Neither tells when: the first
+//! of what was played is set against what is captured when it arrives, and the rest follows sample by
+//! sample. What lies between, 10 to 500 ms, is the filter's to learn; from one text to the next it
+//! may differ by what the loudspeaker's buffers hold, which is measured on each text's first half
+//! second and put right.
+
+use rubato::audioadapter_buffers::direct::InterleavedSlice;
+use rubato::{
+    Async, FixedAsync, Resampler, SincInterpolationParameters, SincInterpolationType,
+    WindowFunction,
+};
+
+use super::echo_filter::{BLOCK, EchoFilter, PAST, RATE, lag};
+
+/// What is captured waits this long, in samples, for what was played to arrive: 30 ms.
+const HELD: usize = 480;
+/// It waits longer, up to 150 ms, where what belongs beside it has not yet been played: a text's place
+/// may have been put right by so much.
+const HELD_LONGER: usize = 2_400;
+/// More than this does not wait; nothing was played then.
+const MOST_HELD: usize = RATE as usize;
+/// Blocks that are compared before a text's place is settled: half a second of speech.
+const COMPARED: usize = 32;
+/// The greatest difference between two texts' places, in samples: 100 ms.
+const MOST_SHIFT: usize = 1_600;
+/// Blocks of speech from which the room is known well enough to compare with: 1 s.
+const TRAINED: usize = 64;
+/// A block of what is played below this mean square is a pause.
+const PAUSE: f32 = 1e-6;
+
+/// Takes the program's own voice out of captured sound.
+pub struct Echo {
+    rate: u32,
+    down: Rerate,
+    up: Rerate,
+    /// From the loudspeaker's rate.
+    played: Option<Rerate>,
+    filter: EchoFilter,
+    /// All that was played of this text.
+    text: Vec<f32>,
+    captured: Vec<f32>,
+    /// Where in the text the first captured sample stands, once something was played.
+    place: Option<i64>,
+    learnt: usize,
+    /// Expected and captured, until the place is settled.
+    comparing: Option<(Vec<f32>, Vec<f32>)>,
+}
+
+impl Echo {
+    /// Makes one for sound captured at `rate` Hz; none where that rate cannot be brought to another.
+    pub fn new(rate: u32) -> Option<Echo> {
+        Some(Echo {
+            rate,
+            down: Rerate::new(rate, RATE)?,
+            up: Rerate::new(RATE, rate)?,
+            played: None,
+            filter: EchoFilter::default(),
+            text: Vec::new(),
+            captured: Vec::new(),
+            place: None,
+            learnt: 0,
+            comparing: None,
+        })
+    }
+
+    /// Begins a new text: what is played from now on has no fixed place beside what was before.
+    pub fn begin(&mut self) {
+        self.text.clear();
+        self.captured.clear();
+        self.place = None;
+        self.filter.remember(&[]);
+        self.comparing = (self.learnt >= TRAINED).then(Default::default);
+    }
+
+    /// Takes what the loudspeaker has just played, at `rate` Hz.
+    pub fn play(&mut self, rate: u32, samples: &[i16]) {
+        if self
+            .played
+            .as_ref()
+            .is_none_or(|played| played.from != rate)
+        {
+            self.played = Rerate::new(rate, RATE);
+        }
+        let Some(played) = &mut self.played else {
+            return;
+        };
+        self.text.extend(played.bring(&floats(samples)));
+        if self.place.is_none() && !self.text.is_empty() {
+            self.place = Some(self.text.len() as i64 - self.captured.len() as i64);
+        }
+    }
+
+    /// Takes what was captured; returns what is ready of it, without the echo. It comes 46 ms late.
+    pub fn remove(&mut self, samples: &[i16]) -> Vec<i16> {
+        self.captured.extend(self.down.bring(&floats(samples)));
+        let Some(mut place) = self.place else {
+            let late = self.captured.len().saturating_sub(MOST_HELD);
+            self.captured.drain(..late);
+            return Vec::new();
+        };
+        let mut left = Vec::new();
+        while self.is_ready(place) {
+            let captured: Vec<f32> = self.captured.drain(..BLOCK).collect();
+            let played = self.played_at(place, BLOCK);
+            place += BLOCK as i64;
+            let echo = self
+                .filter
+                .echo(&played, &captured, self.comparing.is_none());
+            left.extend(captured.iter().zip(&echo).map(|(d, y)| d - y));
+            if played.iter().map(|s| s * s).sum::<f32>() > PAUSE * BLOCK as f32 {
+                self.learnt += usize::from(self.comparing.is_none());
+                place -= self.compare(place, &echo, &captured);
+            }
+        }
+        self.place = Some(place);
+        let left = self.up.bring(&left);
+        left.iter()
+            .map(|s| (s * 32_768.0).round().clamp(-32_768.0, 32_767.0) as i16)
+            .collect()
+    }
+
+    /// What was played in the last `seconds`, at the rate of what is captured.
+    pub fn last_played(&self, seconds: f32) -> Vec<i16> {
+        let count = (seconds * RATE as f32) as usize;
+        let last = &self.text[self.text.len().saturating_sub(count)..];
+        let Some(mut up) = Rerate::new(RATE, self.rate) else {
+            return Vec::new();
+        };
+        let mut last = last.to_vec();
+        // What the resampler keeps back is silence then.
+        last.resize(last.len() + RATE as usize / 10, 0.0);
+        up.bring(&last)
+            .iter()
+            .map(|s| (s * 32_767.0).clamp(-32_768.0, 32_767.0) as i16)
+            .collect()
+    }
+
+    fn is_ready(&self, place: i64) -> bool {
+        let waiting = self.captured.len();
+        let played = place + BLOCK as i64 <= self.text.len() as i64;
+        waiting >= BLOCK + HELD_LONGER || (played && waiting >= BLOCK + HELD)
+    }
+
+    fn played_at(&self, place: i64, count: usize) -> Vec<f32> {
+        (place..place + count as i64)
+            .map(|at| {
+                let at = usize::try_from(at).ok();
+                at.and_then(|at| self.text.get(at)).copied().unwrap_or(0.0)
+            })
+            .collect()
+    }
+
+    /// Compares what is captured with what was expected; returns by how much it lies behind when
+    /// that is settled, and lets the filter learn from then on.
+    fn compare(&mut self, place: i64, echo: &[f32], captured: &[f32]) -> i64 {
+        let Some((expected, heard)) = &mut self.comparing else {
+            return 0;
+        };
+        expected.extend_from_slice(echo);
+        heard.extend_from_slice(captured);
+        if expected.len() < COMPARED * BLOCK {
+            return 0;
+        }
+        let behind = lag(expected, heard, MOST_SHIFT).unwrap_or(0);
+        self.comparing = None;
+        if behind != 0 {
+            let past = self.played_at(place - behind - PAST as i64, PAST);
+            self.filter.remember(&past);
+        }
+        behind
+    }
+}
+
+/// Brings a stream of sound from one rate to another, a piece at a time.
+struct Rerate {
+    from: u32,
+    resampler: Option<Async<f32>>,
+    waiting: Vec<f32>,
+}
+
+impl Rerate {
+    fn new(from: u32, to: u32) -> Option<Rerate> {
+        let resampler = if from == to {
+            None
+        } else {
+            let filter = SincInterpolationParameters::new(64, WindowFunction::BlackmanHarris2)
+                .interpolation(SincInterpolationType::Linear);
+            let ratio = f64::from(to) / f64::from(from);
+            let piece = (from / 200) as usize;
+            let made = Async::new_sinc(ratio, 1.0, &filter, piece, 1, FixedAsync::Input);
+            Some(made.ok()?)
+        };
+        Some(Rerate {
+            from,
+            resampler,
+            waiting: Vec::new(),
+        })
+    }
+
+    fn bring(&mut self, samples: &[f32]) -> Vec<f32> {
+        let Some(resampler) = &mut self.resampler else {
+            return samples.to_vec();
+        };
+        self.waiting.extend_from_slice(samples);
+        let mut brought = Vec::new();
+        loop {
+            let piece = resampler.input_frames_next();
+            if self.waiting.len() < piece {
+                return brought;
+            }
+            let input: Vec<f32> = self.waiting.drain(..piece).collect();
+            let output = InterleavedSlice::new(&input, 1, piece)
+                .ok()
+                .and_then(|input| resampler.process(&input, None).ok());
+            brought.extend(output.map_or_else(Vec::new, |output| output.take_data()));
+        }
+    }
+}
+
+fn floats(samples: &[i16]) -> Vec<f32> {
+    samples.iter().map(|&s| f32::from(s) / 32_768.0).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn words(seed: u64, rate: u32, seconds: usize) -> Vec<i16> {
+        let mut random = fastrand::Rng::with_seed(seed);
+        let mut held = 0.0;
+        (0..seconds * rate as usize)
+            .map(|n| {
+                held += 0.2 * (random.f32() - 0.5 - held);
+                let swell = (n as f32 / rate as f32 * 10.0).sin().max(0.0);
+                (held * swell * 20_000.0) as i16
+            })
+            .collect()
+    }
+
+    /// Plays a text whose echo comes `delay_ms` later at half its level; returns by how many
+    /// decibels its last two seconds are reduced.
+    fn reduction(echo: &mut Echo, played_rate: u32, text: &[i16], delay_ms: usize) -> f64 {
+        let rate = echo.rate as usize;
+        let there = crate::speak::sound::Sound {
+            rate: played_rate,
+            samples: text.to_vec(),
+        };
+        let there = there.at_rate(echo.rate).unwrap().samples;
+        let mut captured = vec![0_i16; delay_ms * rate / 1_000];
+        captured.extend(there.iter().map(|s| s / 2));
+        echo.begin();
+        let mut left = Vec::new();
+        let pieces = text.len() / (played_rate as usize / 100);
+        for n in 0..pieces {
+            let of =
+                |sound: &[i16], rate: usize| sound[n * rate / 100..(n + 1) * rate / 100].to_vec();
+            echo.play(played_rate, &of(text, played_rate as usize));
+            left.extend(echo.remove(&of(&captured, rate)));
+        }
+        let last = left.len() - 2 * rate..left.len();
+        let power = crate::speak::sound::power;
+        10.0 * (power(&captured[last.clone()]) / power(&left[last])).log10()
+    }
+
+    #[test]
+    fn rates_of_playing_and_capturing_may_differ() {
+        for (played, captured) in [(48_000, 16_000), (44_100, 48_000), (16_000, 44_100)] {
+            let mut echo = Echo::new(captured).unwrap();
+            let reduced = reduction(&mut echo, played, &words(1, played, 5), 80);
+            assert!(reduced > 15.0, "{played} to {captured}: {reduced} dB");
+        }
+    }
+
+    #[test]
+    fn a_place_that_differs_from_text_to_text_is_put_right() {
+        let mut echo = Echo::new(16_000).unwrap();
+        reduction(&mut echo, 16_000, &words(1, 16_000, 5), 80);
+        for (seed, delay_ms) in [(2, 110), (3, 45), (4, 45)] {
+            let reduced = reduction(&mut echo, 16_000, &words(seed, 16_000, 3), delay_ms);
+            assert!(reduced > 20.0, "{delay_ms} ms: {reduced} dB");
+        }
+    }
+
+    #[test]
+    fn nothing_is_ready_where_nothing_was_played() {
+        let mut echo = Echo::new(16_000).unwrap();
+        echo.begin();
+        for _ in 0..100 {
+            assert!(echo.remove(&words(1, 16_000, 1)).is_empty());
+        }
+    }
+}

@@ -1,0 +1,136 @@
+//! Hearing while the program speaks: over its own voice, and only what may be said then.
+
+use super::belief::{Belief, Decoder, Graph, UNKNOWN};
+use super::echo::Echo;
+use super::forms::Forms;
+use super::{Heard, Vocabulary};
+
+/// How far back the program's own words are looked for when it seems to have been told something, in
+/// seconds: the phrase, the delay of its echo, and the time until it is believed.
+const OWN_WORDS: f32 = 4.0;
+
+/// Belief, with its way of hearing changed while the program speaks.
+pub struct Listener {
+    belief: Belief,
+    forms: Forms,
+    rate: u32,
+    vocabulary: Vocabulary,
+    /// What is heard while the program speaks.
+    speaking: Option<Vocabulary>,
+    deaf: bool,
+    echo: Option<Echo>,
+    /// Whether a text has begun, and whether speaking has been told of since.
+    playing: bool,
+    told: bool,
+}
+
+impl Listener {
+    /// Begins with nothing that may be said, for sound of `rate` Hz heard in `forms`.
+    pub fn new(forms: Forms, rate: u32, decoder: &mut impl Decoder) -> Listener {
+        Listener {
+            belief: Belief::new(rate, forms.scored(), decoder),
+            forms,
+            rate,
+            vocabulary: Vocabulary::default(),
+            speaking: None,
+            deaf: false,
+            echo: Echo::new(rate),
+            playing: false,
+            told: false,
+        }
+    }
+
+    /// Sets what may be said while the program is silent.
+    pub fn listen_for(&mut self, vocabulary: Vocabulary, decoder: &mut impl Decoder) {
+        self.vocabulary = vocabulary;
+        if self.speaking.is_none() {
+            self.belief.listen_for(self.vocabulary.clone(), decoder);
+        }
+    }
+
+    /// Hears nothing but `only` while the program speaks, and all that may be said a moment after.
+    pub fn speaking(&mut self, only: Option<Vocabulary>, decoder: &mut impl Decoder) {
+        if only.is_none() && self.speaking.is_some() {
+            // The room still sounds of it.
+            self.belief.set_deaf(true);
+            // Where one text takes the place of another, the next may have begun already.
+            self.playing &= !self.told;
+        }
+        self.told = only.is_some();
+        self.speaking = only;
+        let now = self.speaking.as_ref().unwrap_or(&self.vocabulary);
+        self.belief.listen_for(now.clone(), decoder);
+        self.set_deaf(self.deaf);
+    }
+
+    /// Lets sound pass unheard.
+    pub fn set_deaf(&mut self, deaf: bool) {
+        self.deaf = deaf;
+        let nothing_to_hear = self.speaking.as_ref().is_some_and(|only| {
+            self.echo.is_none() || (only.phrases.is_empty() && only.digits.is_none())
+        });
+        self.belief.set_deaf(deaf || nothing_to_hear);
+    }
+
+    /// The loudspeaker begins a text.
+    pub fn begins(&mut self) {
+        self.playing = true;
+        self.told = false;
+        if let Some(echo) = &mut self.echo {
+            echo.begin();
+        }
+    }
+
+    /// The loudspeaker has just played this.
+    pub fn played(&mut self, rate: u32, samples: &[i16]) {
+        if let Some(echo) = &mut self.echo {
+            echo.play(rate, samples);
+        }
+    }
+
+    /// Takes the next samples; returns what is believed by them.
+    pub fn hear(&mut self, samples: Vec<i16>, decoder: &mut impl Decoder) -> Option<Heard> {
+        let cleaned = match &mut self.echo {
+            Some(echo) if self.playing => echo.remove(&samples),
+            _ => Vec::new(),
+        };
+        let samples = if self.speaking.is_some() {
+            cleaned
+        } else {
+            samples
+        };
+        if samples.is_empty() {
+            return None;
+        }
+        let forms = self.forms.of(samples, self.rate);
+        let heard = self
+            .belief
+            .hear(forms.each_ref().map(Vec::as_slice), decoder)?;
+        match &self.speaking {
+            Some(only) if !self.is_from(only, &heard) || self.is_own(only, decoder) => None,
+            _ => Some(heard),
+        }
+    }
+
+    fn is_from(&self, only: &Vocabulary, heard: &Heard) -> bool {
+        only.phrases.iter().any(|phrase| phrase.words == heard.text)
+    }
+
+    /// Whether the program has just said one of these phrases itself.
+    fn is_own(&self, only: &Vocabulary, decoder: &mut impl Decoder) -> bool {
+        let Some(echo) = &self.echo else {
+            return true;
+        };
+        let phrases = only.phrases.iter().map(|phrase| phrase.words.clone());
+        let grammar: Vec<String> = phrases.chain([UNKNOWN.to_string()]).collect();
+        let own = echo.last_played(OWN_WORDS);
+        let said = decoder.decode(Graph::Closed(&grammar), &own, 1);
+        said.first().is_some_and(|said| {
+            let text = format!(" {} ", said.text);
+            let words = |phrase: &super::Expected| format!(" {} ", phrase.words);
+            only.phrases
+                .iter()
+                .any(|phrase| text.contains(&words(phrase)))
+        })
+    }
+}

@@ -1,0 +1,386 @@
+//! The program's own voice in the room: its words are never taken for a command, and a stop is heard
+//! over them.
+//!
+//! What the loudspeaker says is made by the same engine with the same settings as the program's own
+//! voice, goes through a modelled room (a delay, a direct sound, reflections that die away in 0.3 s)
+//! and is mixed with a person at conversation level, −22 dBFS. The canceller is given what was played
+//! a piece at a time, as the loudspeaker would.
+
+#![allow(clippy::unwrap_used, clippy::expect_used)]
+
+mod ears;
+#[path = "support/follow.rs"]
+mod follow;
+#[path = "support/program.rs"]
+mod program;
+#[path = "support/pulse.rs"]
+mod pulse;
+
+use std::sync::{Arc, Mutex, mpsc};
+use std::time::Duration;
+
+use benchcall::hear::{EarNews, Ears, EarsOptions, Pace, Source, SourceKind, SourceState};
+use benchcall::procedure::{self, NoModel};
+use benchcall::speak::sound::{Sound, active_rms, to_sample};
+use benchcall::understand;
+use ears::Voice;
+
+const RATE: u32 = 16_000;
+/// The person's level, dBFS.
+const PERSON: f64 = -22.0;
+/// Pieces of 30 ms.
+const PIECE: usize = RATE as usize * 3 / 100;
+
+/// One text that the program says, and when in it a person says "stop stop".
+struct Said {
+    text: String,
+    stop: Option<(Voice, f64)>,
+}
+
+fn said(text: &str) -> Said {
+    Said {
+        text: text.into(),
+        stop: None,
+    }
+}
+
+/// Somebody's words at 16 kHz without silence around.
+fn speech(voice: Voice, text: &str) -> Vec<i16> {
+    let (rate, mut all) = voice.speak(&[text]);
+    let samples = all.swap_remove(0);
+    Sound { rate, samples }
+        .trimmed()
+        .at_rate(RATE)
+        .unwrap()
+        .samples
+}
+
+/// What a room makes of a sound, at a level of its active parts in dBFS.
+fn in_room(sound: &[i16], delay_ms: usize, level: f64, seed: u64) -> Vec<f32> {
+    let mut random = fastrand::Rng::with_seed(seed);
+    let delay = delay_ms * RATE as usize / 1_000;
+    let mut heard = vec![0.0_f32; sound.len() + delay + 5_000];
+    let mut add = |at: usize, gain: f32| {
+        for (heard, &sample) in heard[delay + at..].iter_mut().zip(sound) {
+            *heard += gain * f32::from(sample);
+        }
+    };
+    add(0, 1.0);
+    for _ in 0..120 {
+        let at = 40 + random.usize(0..4_800);
+        let decay = (-6.9 * at as f32 / 4_800.0).exp();
+        add(at, (random.f32() - 0.5) * 1.2 * decay);
+    }
+    let whole: Vec<i16> = heard.iter().map(|&s| to_sample(s * 0.3)).collect();
+    let gain = (10_f64.powf(level / 20.0) / active_rms(&whole, RATE)) as f32 * 0.3;
+    heard.iter().map(|s| s * gain).collect()
+}
+
+/// A room in which the program says one text after another.
+struct Room {
+    captured: Vec<i16>,
+    /// Where each text begins and ends, with what is played of it.
+    texts: Vec<(usize, usize, Vec<i16>)>,
+    at: usize,
+    /// The text being said, once it has begun.
+    saying: usize,
+    begun: bool,
+    ears: Arc<Mutex<Option<Ears>>>,
+    position: Arc<Mutex<usize>>,
+}
+
+impl Source for Room {
+    fn rate(&self) -> u32 {
+        RATE
+    }
+
+    fn next(&mut self, samples: &mut Vec<i16>) -> SourceState {
+        let end = (self.at + PIECE).min(self.captured.len());
+        if end == self.at {
+            return SourceState::Ended;
+        }
+        let ears = self.ears.lock().unwrap();
+        let ears = ears.as_ref().unwrap();
+        if let Some((begins, ends, played)) = self.texts.get(self.saying) {
+            if self.at >= *begins && !self.begun {
+                self.begun = true;
+                ears.loudspeaker()(RATE, Vec::new());
+                ears.speaking(Some(understand::stop_vocabulary()));
+            }
+            if self.begun {
+                let from = self.at - begins;
+                let piece: Vec<i16> = (from..from + PIECE)
+                    .map(|n| played.get(n).copied().unwrap_or(0))
+                    .collect();
+                ears.loudspeaker()(RATE, piece);
+                if end >= *ends {
+                    ears.speaking(None);
+                    self.begun = false;
+                    self.saying += 1;
+                }
+            }
+        }
+        samples.extend_from_slice(&self.captured[self.at..end]);
+        self.at = end;
+        *self.position.lock().unwrap() = end;
+        SourceState::Sound
+    }
+}
+
+/// Says all texts through a room; returns what was heard, with the text in or after which it was.
+fn overheard(all: &[Said], echo_level: f64, delay_ms: usize) -> Vec<(usize, String)> {
+    let pause = RATE as usize;
+    let mut captured = vec![0.0_f32; pause];
+    let mut texts = Vec::new();
+    for (n, Said { text, stop }) in all.iter().enumerate() {
+        let played = program_says(text);
+        let begins = captured.len();
+        // The loudspeaker's buffers hold a little more or less each time.
+        let delay_ms = delay_ms + (n * 7) % 20;
+        let echo = in_room(&played, delay_ms, PERSON + echo_level, 3);
+        captured.resize(begins + echo.len() + 2 * pause, 0.0);
+        for (heard, echo) in captured[begins..].iter_mut().zip(&echo) {
+            *heard += echo;
+        }
+        if let Some((voice, at)) = stop {
+            let words = in_room(&speech(*voice, "stop stop"), 0, PERSON, 8);
+            let from = begins + (at * f64::from(RATE)) as usize;
+            for (heard, word) in captured[from..].iter_mut().zip(&words) {
+                *heard += word;
+            }
+        }
+        // The program knows of a small part of the delay only.
+        texts.push((begins, begins + played.len() + RATE as usize / 20, played));
+    }
+    let mut random = fastrand::Rng::with_seed(1);
+    let captured = captured
+        .iter()
+        .map(|s| to_sample(s * 0.8 + (random.f32() - 0.5) * 30.0))
+        .collect();
+    let begins: Vec<usize> = texts.iter().map(|(begins, ..)| *begins).collect();
+    let position = Arc::new(Mutex::new(0));
+    let ears = Arc::new(Mutex::new(None));
+    let room = Room {
+        captured,
+        texts,
+        at: 0,
+        saying: 0,
+        begun: false,
+        ears: Arc::clone(&ears),
+        position: Arc::clone(&position),
+    };
+    let (send, news) = mpsc::channel();
+    let mut held = ears.lock().unwrap();
+    let started = Ears::start(
+        EarsOptions {
+            program: ears::program(),
+            model: benchcall::hear::model_place().unwrap(),
+            source: SourceKind::Fed {
+                source: Box::new(room),
+                pace: Pace::Fast,
+            },
+        },
+        move |what| {
+            let position = *position.lock().unwrap();
+            let _ = send.send((position, what));
+        },
+    );
+    started.listen_for(ears::vocabulary(&ears::PHRASES));
+    *held = Some(started);
+    drop(held);
+    let mut heard = Vec::new();
+    loop {
+        let (position, what) = news.recv_timeout(Duration::from_secs(120)).unwrap();
+        match what {
+            EarNews::Heard(what) => {
+                let text = begins.iter().rposition(|begins| *begins <= position);
+                heard.push((text.unwrap_or(0), what.text));
+            }
+            EarNews::Lost { why } => panic!("{why}"),
+            EarNews::SourceEnded => break,
+            _ => {}
+        }
+    }
+    // Ears end on their own thread, so they are not dropped under the room's lock.
+    let ended = ears.lock().unwrap().take();
+    drop(ended);
+    heard
+}
+
+/// What the program's own voice makes of a text.
+fn program_says(text: &str) -> Vec<i16> {
+    speech(Voice::Espeak("en-us"), text)
+}
+
+/// How many of the texts were made to be like commands.
+const LIKE_COMMANDS: usize = 6;
+
+/// Everything that the demonstrations say, and what is most like a command.
+fn texts() -> Vec<String> {
+    let mut texts: Vec<String> = [
+        "Say: work complete.",
+        "Say stop stop.",
+        "You may say: work complete, say again, or voice note. In danger say stop stop, and leave the load alone.",
+        "Stop stop.",
+        "Stop the engine. Stop. Stop stop stop.",
+        "Next instruction. Work complete.",
+    ]
+    .map(String::from)
+    .to_vec();
+    for name in ["pump-cover.ron", "wheel-refit.ron"] {
+        let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("procedures")
+            .join(name);
+        let bytes = std::fs::read(path).unwrap();
+        let procedure = procedure::read(name, &bytes, &NoModel).unwrap();
+        for step in &procedure.steps {
+            texts.push(format!(
+                "{} {}",
+                step.say,
+                step.more.as_ref().map_or("", |more| more.as_str())
+            ));
+        }
+    }
+    texts
+}
+
+const TOOLS: [&str; 3] = ["ears", "espeak-ng", "flite"];
+
+#[test]
+fn the_loudspeakers_own_words_never_become_a_command() {
+    if !ears::at_hand("the program's own words", &TOOLS) {
+        return;
+    }
+    let all: Vec<Said> = texts().iter().map(|text| said(text)).collect();
+    // What is most like a command in every room, the demonstrations in one.
+    for (level, delay_ms, all) in [
+        (0.0, 20, &all[..LIKE_COMMANDS]),
+        (6.0, 400, &all[..LIKE_COMMANDS]),
+        (0.0, 120, &all[..]),
+    ] {
+        let heard = overheard(all, level, delay_ms);
+        let (many, rooms) = (all.len(), format!("{level} dB, {delay_ms} ms"));
+        println!("own words, {many} texts at {rooms}: {heard:?}");
+        // A stop that nobody said is harmless, so what is left of an echo may rarely pass for one;
+        // where the program itself says the phrase it may not.
+        let stops_only = heard.iter().all(|(_, text)| text.starts_with("stop stop"));
+        assert!(stops_only, "{rooms}: {heard:?}");
+        assert!(
+            heard.iter().all(|(n, _)| *n >= LIKE_COMMANDS),
+            "{rooms}: {heard:?}"
+        );
+        assert!(heard.len() <= 1, "{rooms}: {heard:?}");
+    }
+}
+
+#[test]
+fn a_stop_is_heard_over_the_programs_own_voice() {
+    if !ears::at_hand("a stop over the program's own voice", &TOOLS) {
+        return;
+    }
+    let voices = [
+        Voice::Flite("slt"),
+        Voice::Flite("rms"),
+        Voice::Flite("awb"),
+        Voice::Espeak("en-gb+f3"),
+    ];
+    let texts = texts();
+    let long: Vec<&String> = texts[LIKE_COMMANDS..]
+        .iter()
+        .filter(|text| text.len() > 90)
+        .collect();
+    // The first text makes the room known; nobody speaks in it.
+    let mut all = vec![said(long[0])];
+    for (n, voice) in voices.iter().cycle().take(6).enumerate() {
+        all.push(Said {
+            text: long[1 + n % (long.len() - 1)].clone(),
+            stop: Some((*voice, 1.0 + 0.4 * (n % 5) as f64)),
+        });
+    }
+    let mut missed = Vec::new();
+    for (level, delay_ms, wanted) in [
+        (-30.0, 120, 5),
+        (-10.0, 20, 5),
+        (0.0, 120, 4),
+        (0.0, 400, 4),
+        (6.0, 20, 3),
+    ] {
+        let heard = overheard(&all, level, delay_ms);
+        let is_stop = |text: &String| text.starts_with("stop stop");
+        assert!(heard.iter().all(|(_, text)| is_stop(text)), "{heard:?}");
+        let stops = (1..all.len()).filter(|n| heard.iter().any(|(text, _)| text == n));
+        let stops = stops.count();
+        let of = all.len() - 1;
+        println!("stops at {level} dB of echo, {delay_ms} ms: {stops} of {of}; {heard:?}");
+        if stops < wanted {
+            missed.push((level, delay_ms, stops));
+        }
+    }
+    assert!(missed.is_empty(), "{missed:?}");
+}
+
+/// The whole program in a room that hears its loudspeaker: it does not hear itself, and hears the
+/// person when it has ended.
+#[cfg(target_os = "linux")]
+#[test]
+fn the_program_does_not_hear_itself_through_the_sound_server() {
+    const PATIENCE: Duration = Duration::from_secs(60);
+    if !ears::at_hand("the program's own words through the sound server", &TOOLS) {
+        return;
+    }
+    let Some(pulse) = pulse::Pulse::start() else {
+        return;
+    };
+    pulse.pactl(&[
+        "load-module",
+        "module-loopback",
+        "source=speaker.monitor",
+        "sink=room",
+        "latency_msec=60",
+    ]);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("pump.ron");
+    let text = "Say nothing yet. Look at the pump cover from above and from below, and count the \
+                screws twice. Then turn the shaft by hand, slowly, and listen for a rubbing sound. \
+                Work complete comes later.";
+    let procedure = format!(
+        "(title: \"Look at the pump\", subject: \"Volunteers' fire engine (invented data)\", \
+         steps: [(id: \"look\", say: \"{text}\")])"
+    );
+    std::fs::write(&path, procedure).unwrap();
+    let person = benchcall::rehearse::voices::voice_named("flite:slt").unwrap();
+    let says = |what: &str| program::spoken(folder.path(), &person, &[what], 0.0).0;
+    let again = says("say again");
+    let mut command = program::Program::command(folder.path(), path.to_str().unwrap());
+    command.arg("--new");
+    pulse.give_to(&mut command);
+    let _program = program::Program::start(&mut command);
+    let mut trace = follow::Follower::new(folder.path().join("trace.jsonl"));
+    let by_voice = |line: &serde_json::Value| line["by"] == "voice";
+
+    trace.wait_for("the end of the call", PATIENCE, |line| {
+        line["event"] == "spoken"
+    });
+    std::thread::sleep(Duration::from_millis(600));
+    let heard: Vec<_> = trace
+        .lines()
+        .iter()
+        .filter(|line| by_voice(line))
+        .cloned()
+        .collect();
+    assert!(heard.is_empty(), "its own words: {heard:?}");
+
+    pulse.play(&again);
+    trace.wait_for("the call again", PATIENCE, |line| {
+        line["event"] == "speaking"
+    });
+    trace.wait_for("its end", PATIENCE, |line| line["event"] == "spoken");
+    std::thread::sleep(Duration::from_millis(600));
+    let heard: Vec<_> = trace
+        .lines()
+        .iter()
+        .filter(|line| by_voice(line))
+        .cloned()
+        .collect();
+    assert_eq!(heard.len(), 1, "more than \"say again\": {heard:?}");
+}
