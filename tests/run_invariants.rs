@@ -124,6 +124,7 @@ fn procedure() -> impl Strategy<Value = Procedure> {
             gather: Gather::default(),
             steps,
             follow_ups: Vec::new(),
+            call_sign: false,
         })
     })
 }
