@@ -305,6 +305,10 @@ impl Bench {
     }
 
     fn hear(&mut self, heard: &Heard) {
+        if heard.is_part {
+            let outcome = format!("Heard only the end, \"{}\": say all of it", heard.text);
+            return self.answer(&heard.text, &outcome, false);
+        }
         if let Stage::Offering(_) = self.stage {
             match self.around.wording.meant(&heard.text).as_deref() {
                 _ if !heard.sure => self.answer(&heard.text, "not sure: say it again", false),

@@ -19,8 +19,9 @@ mod pulse;
 use std::sync::{Arc, Mutex, mpsc};
 use std::time::Duration;
 
+use benchcall::dictionary::CmuDict;
 use benchcall::hear::{EarNews, Ears, EarsOptions, Pace, Source, SourceKind, SourceState};
-use benchcall::procedure::{self, NoModel};
+use benchcall::procedure::{self, NoModel, Speech};
 use benchcall::speak::sound::{Sound, active_rms, to_sample};
 use benchcall::understand;
 use ears::Voice;
@@ -173,6 +174,7 @@ fn overheard(all: &[Said], echo_level: f64, delay_ms: usize) -> Vec<(usize, Stri
     let mut held = ears.lock().unwrap();
     let started = Ears::start(
         EarsOptions {
+            without: Vec::new(),
             program: ears::program(),
             model: benchcall::hear::model_place().unwrap(),
             source: SourceKind::Fed {
@@ -232,7 +234,8 @@ fn texts() -> Vec<String> {
             .join("procedures")
             .join(name);
         let bytes = std::fs::read(path).unwrap();
-        let procedure = procedure::read(name, &bytes, &NoModel).unwrap();
+        let procedure =
+            procedure::read(name, &bytes, &Speech::standard(&NoModel, &CmuDict)).unwrap();
         for step in &procedure.steps {
             texts.push(format!(
                 "{} {}",

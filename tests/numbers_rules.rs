@@ -2,10 +2,11 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+use benchcall::dictionary::CmuDict;
 use benchcall::hear::{DigitCount, cardinals, numbers};
 use benchcall::procedure::{
-    BoltCount, BoltOrder, Fasten, Gather, NoModel, Procedure, Reading, Step, StepId, StepKind,
-    Text, check_file,
+    BoltCount, BoltOrder, Fasten, Gather, NoModel, Procedure, Reading, Speech, Step, StepId,
+    StepKind, Text, check_file,
 };
 use benchcall::run::{Asking, By, Command, Event, Figure, Order, Run, Time, decide};
 use chrono::TimeDelta;
@@ -31,6 +32,7 @@ fn run_of(step: Step) -> Run {
         gather: Gather::default(),
         steps: vec![step],
         follow_ups: Vec::new(),
+        call_sign: false,
     });
     give(&mut run, Command::Begin, By::Program, 0).unwrap();
     run
@@ -196,7 +198,11 @@ fn a_circle_with_a_torque_passes_the_check_without_readings() {
              fasten: (bolts: 3, order: Around, torque: "9 N·m", called: Screw)),
         ],
     )"#;
-    let (procedure, findings) = check_file("cover.ron", procedure.as_bytes(), &NoModel);
+    let (procedure, findings) = check_file(
+        "cover.ron",
+        procedure.as_bytes(),
+        &Speech::standard(&NoModel, &CmuDict),
+    );
     assert!(procedure.is_some(), "{findings:?}");
     assert!(
         !findings

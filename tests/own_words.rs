@@ -66,6 +66,7 @@ fn give(run: &mut Run, command: Command) {
 
 fn heard(text: &str) -> Heard {
     Heard {
+        is_part: false,
         text: text.into(),
         is_reading: false,
         score: 0.0,
@@ -222,6 +223,7 @@ fn a_reading_needs_no_call_sign_but_its_confirmation_does() {
     );
     give(&mut run, Command::Begin);
     let reading = Heard {
+        is_part: false,
         is_reading: true,
         ..heard("5")
     };

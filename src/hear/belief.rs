@@ -31,6 +31,8 @@ const LOOK_AGAIN: f32 = 0.20;
 const MOST_LOOKS: u8 = 6;
 /// What is decoded again begins this long before the text was first seen.
 const BEFORE: f32 = 0.90;
+/// The end of a phrase is asked about from this many letters on.
+const SHORTEST_PART: usize = 7;
 /// How much sound is kept: the longest reading, said slowly.
 const KEPT: f32 = 12.0;
 
@@ -140,6 +142,8 @@ struct Standing {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Kind {
     Phrase(Weight),
+    /// The end of a phrase whose first word was lost.
+    Part,
     Reading,
     Unknown,
 }
@@ -148,7 +152,7 @@ impl Kind {
     fn stands(self) -> f32 {
         match self {
             Kind::Phrase(Weight::Ordinary) => ORDINARY,
-            Kind::Phrase(Weight::Grave) => GRAVE,
+            Kind::Phrase(Weight::Grave) | Kind::Part => GRAVE,
             Kind::Reading => DIGITS,
             Kind::Unknown => STUCK,
         }
@@ -324,8 +328,21 @@ impl Belief {
         if digits.is_some_and(|count| reading::may_be(count, text)) {
             return Some(Kind::Reading);
         }
+        if self.is_end_of_phrase(phrase::without_unknown(text)) {
+            return Some(Kind::Part);
+        }
         let lone = !text.is_empty() && text.split_whitespace().all(|word| word == UNKNOWN);
         lone.then_some(Kind::Unknown)
+    }
+
+    /// Whether `text` is a phrase without its first word, and long enough not to be in all talk.
+    fn is_end_of_phrase(&self, text: &str) -> bool {
+        let letters = text.bytes().filter(u8::is_ascii_alphabetic).count();
+        letters >= SHORTEST_PART
+            && self.vocabulary.phrases.iter().any(|phrase| {
+                let rest = phrase.words.split_once(' ');
+                rest.is_some_and(|(_, rest)| rest == text)
+            })
     }
 
     /// Looks at what stands, where it is time to.
@@ -362,6 +379,13 @@ impl Belief {
     ) -> Option<Heard> {
         match standing.kind {
             Kind::Phrase(weight) => self.verify_phrase(which, standing, weight, decoder),
+            Kind::Part => self
+                .verify_phrase(which, standing, Weight::Grave, decoder)
+                .filter(|heard| heard.sure)
+                .map(|heard| Heard {
+                    sure: false,
+                    ..heard
+                }),
             Kind::Reading => self.verify_reading(which, standing, decoder),
             Kind::Unknown => None,
         }
@@ -380,7 +404,10 @@ impl Belief {
         let sound = self.streams[which].last(self.now - earliest.min(grown));
         let bar = phrase::Bar::of(weight).filter(|_| self.scored);
         phrase::judge(
-            &standing.text,
+            (
+                phrase::without_unknown(&standing.text),
+                standing.kind == Kind::Part,
+            ),
             bar,
             &self.grammar,
             (sound, self.rate),

@@ -116,4 +116,8 @@ pub struct Heard {
     pub score: f32,
     /// Whether the score was good enough to act on without asking back.
     pub sure: bool,
+    /// Whether only the end of a phrase was heard, its first word lost: that leads to a question, never
+    /// to an act.
+    #[serde(default)]
+    pub is_part: bool,
 }

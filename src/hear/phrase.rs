@@ -1,7 +1,7 @@
 //! When to believe a phrase: its sound, decoded again by itself, has to give the same words, and has to
 //! be nearly as likely by the closed grammar as by the model's own graph, to which every word is free.
 
-use super::belief::{Decoder, Graph};
+use super::belief::{Decoder, Graph, UNKNOWN};
 use super::{Heard, Weight};
 
 /// The score from which a phrase is asked back.
@@ -29,17 +29,24 @@ impl Bar {
     }
 }
 
-/// Judges the `sound` (samples and their rate in Hz) in which `text` was shown.
+/// Judges the `sound` (samples and their rate in Hz) in which `text` was shown, the whole of a phrase or only
+/// the end of one.
 pub(super) fn judge(
-    text: &str,
+    (text, is_part): (&str, bool),
     bar: Option<Bar>,
     grammar: &[String],
     (sound, rate): (&[i16], u32),
     decoder: &mut impl Decoder,
 ) -> Option<Heard> {
     let again = decoder.decode(Graph::Closed(grammar), sound, 1);
-    let again = again.first().filter(|best| best.text == text)?;
+    let again = again.first()?;
+    let bare = without_unknown(&again.text);
+    if bare != text || (!is_part && bare.len() < again.text.len()) {
+        return None;
+    }
+    let unknown = again.text.split_whitespace().count() - text.split_whitespace().count();
     let heard = |score, sure| Heard {
+        is_part,
         text: text.to_string(),
         is_reading: false,
         score,
@@ -48,7 +55,7 @@ pub(super) fn judge(
     let Some(bar) = bar else {
         return Some(heard(0.0, true));
     };
-    let (start, _) = again.words.first()?;
+    let (start, _) = again.words.get(unknown)?;
     let (_, end) = again.words.last()?;
     let window = window((sound, rate), *start, *end);
     let closed = decoder.decode(Graph::Closed(grammar), window, 1);
@@ -56,6 +63,15 @@ pub(super) fn judge(
     let frames = window.len() as f32 / rate as f32 / FRAME;
     let score = (closed.first()?.confidence - open.first()?.confidence) / frames.max(1.0);
     (score >= DOUBTFUL).then(|| heard(score, score >= bar.sure))
+}
+
+/// Returns `text` without what stands before its first known word.
+pub(super) fn without_unknown(text: &str) -> &str {
+    let mut text = text;
+    while let Some(rest) = text.strip_prefix(UNKNOWN) {
+        text = rest.trim_start();
+    }
+    text
 }
 
 fn window((sound, rate): (&[i16], u32), start: f32, end: f32) -> &[i16] {

@@ -83,6 +83,7 @@ pub(super) fn judge(
     {
         let score = margin(&alternatives, count).min(margin(&guarded, count));
         return count.fits(digits).then(|| Heard {
+            is_part: false,
             sure: score >= MARGIN
                 && is_plain(&alternatives)
                 && is_plain(&guarded)
@@ -104,6 +105,7 @@ pub(super) fn judge(
     let third = read(&third.first()?.text).filter(|third| count.fits(third))?;
     let is_second = digits.iter().flatten().any(|one| *one == third);
     is_second.then_some(Heard {
+        is_part: false,
         text: third,
         is_reading: true,
         score: 0.0,

@@ -198,6 +198,10 @@ fn scored(clip: &Clip, hearing: &Hearing) -> Vec<Scored> {
 
 /// Tells whether two things said are the same to the program.
 fn means_the_same(one: &Words, other: &Words) -> bool {
+    // The end of a phrase leads to a question about that phrase.
+    if one.text.ends_with(&format!(" {}", other.text)) && !other.is_reading {
+        return true;
+    }
     let command = |words: &Words| {
         let standard = sayable::standard().into_iter();
         let mut known = standard.filter(|(said, _)| *said == words.text);
