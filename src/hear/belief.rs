@@ -9,7 +9,7 @@
 //! Time is counted in samples, so the same sound always gives the same answers.
 
 use super::level::FaintNoise;
-use super::{Heard, Vocabulary, Weight, phrase, reading};
+use super::{Expected, Heard, Vocabulary, Weight, phrase, reading};
 
 /// Stands for whatever is not in the grammar.
 pub const UNKNOWN: &str = "[unk]";
@@ -19,8 +19,16 @@ const ORDINARY: f32 = 0.30;
 const GRAVE: f32 = 0.50;
 /// More digits may come.
 const DIGITS: f32 = 0.50;
-/// A lone unknown that sticks would stand in front of the next phrase.
+/// What belongs to no phrase and sticks would stand in front of the next phrase; the beginning of one
+/// may still go on.
 const STUCK: f32 = 0.50;
+const BEGUN: f32 = 2.00;
+/// A stream that shows nothing for this long begins anew: it has settled on the noise. Each form takes
+/// its turn this much later than the one before.
+const STALE: f32 = 3.0;
+const TURN: f32 = 1.0;
+/// How far before a phrase that other sounds went before is listened for words, in seconds.
+const PRECEDING: f32 = 1.0;
 /// What a fresh stream is given of the sound before it, in seconds.
 const CARRIED: f32 = 0.40;
 /// After a text was believed its last word would be heard once more.
@@ -116,6 +124,8 @@ struct Stream {
     /// Since when its text begins with its present first word.
     begun: Option<(String, u64)>,
     standing: Option<Standing>,
+    /// Since when it shows nothing.
+    empty: u64,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -142,19 +152,25 @@ struct Standing {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Kind {
     Phrase(Weight),
+    /// A phrase after other things in the same stream: a bang, or other talk.
+    After(Weight),
     /// The end of a phrase whose first word was lost.
     Part,
+    /// The beginning of a phrase.
+    Begun,
     Reading,
-    Unknown,
+    /// What belongs to no phrase.
+    Stray,
 }
 
 impl Kind {
     fn stands(self) -> f32 {
         match self {
             Kind::Phrase(Weight::Ordinary) => ORDINARY,
-            Kind::Phrase(Weight::Grave) | Kind::Part => GRAVE,
+            Kind::Phrase(Weight::Grave) | Kind::After(_) | Kind::Part => GRAVE,
+            Kind::Begun => BEGUN,
             Kind::Reading => DIGITS,
-            Kind::Unknown => STUCK,
+            Kind::Stray => STUCK,
         }
     }
 }
@@ -166,11 +182,13 @@ impl Stream {
             kept: Vec::new(),
             begun: None,
             standing: None,
+            empty: 0,
         }
     }
 
-    fn clear(&mut self) {
+    fn clear(&mut self, now: u64) {
         self.kept.clear();
+        self.empty = now;
         self.begun = None;
         self.standing = None;
     }
@@ -273,6 +291,7 @@ impl Belief {
                 // The end can come before the text has stood its time: silence stood in its place.
                 self.follow(which, text);
                 self.streams[which].begun = None;
+                self.streams[which].empty = self.now;
                 let standing = self.streams[which].standing.take()?;
                 self.judge_ended(which, &standing, decoder)
             }
@@ -285,7 +304,7 @@ impl Belief {
         standing: &Standing,
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
-        if standing.kind == Kind::Unknown || standing.looks >= MOST_LOOKS {
+        if matches!(standing.kind, Kind::Stray | Kind::Begun) || standing.looks >= MOST_LOOKS {
             return None;
         }
         self.verify(which, standing, decoder)
@@ -300,7 +319,11 @@ impl Belief {
         let stream = &mut self.streams[which];
         let first = text.split_whitespace().next();
         match (first, &stream.begun) {
-            (None, _) => stream.begun = None,
+            (None, None) => {}
+            (None, Some(_)) => {
+                stream.begun = None;
+                stream.empty = now;
+            }
             (Some(first), Some((known, _))) if first == known => {}
             (Some(first), _) => stream.begun = Some((first.to_string(), now)),
         }
@@ -331,8 +354,15 @@ impl Belief {
         if self.is_end_of_phrase(phrase::without_unknown(text)) {
             return Some(Kind::Part);
         }
-        let lone = !text.is_empty() && text.split_whitespace().all(|word| word == UNKNOWN);
-        lone.then_some(Kind::Unknown)
+        if text.is_empty() {
+            return None;
+        }
+        let mut phrases = self.vocabulary.phrases.iter();
+        if phrases.any(|phrase| phrase.words.starts_with(text)) {
+            return Some(Kind::Begun);
+        }
+        let after = self.phrase_after(text);
+        Some(after.map_or(Kind::Stray, |phrase| Kind::After(phrase.weight)))
     }
 
     /// Whether `text` is a phrase without its first word, and long enough not to be in all talk.
@@ -345,14 +375,26 @@ impl Belief {
             })
     }
 
+    /// Returns the phrase that ends `text` after other words.
+    fn phrase_after(&self, text: &str) -> Option<&Expected> {
+        self.vocabulary.phrases.iter().find(|phrase| {
+            let before = text.strip_suffix(phrase.words.as_str());
+            before.is_some_and(|before| before.ends_with(' '))
+        })
+    }
+
     /// Looks at what stands, where it is time to.
     fn look(&mut self, which: usize, decoder: &mut impl Decoder) -> Option<Heard> {
+        if self.is_stale(which) {
+            self.start_afresh(which, decoder);
+            return None;
+        }
         let mut standing = self.streams[which].standing.take()?;
         if self.now < standing.next_look || standing.looks >= MOST_LOOKS {
             self.streams[which].standing = Some(standing);
             return None;
         }
-        if standing.kind == Kind::Unknown {
+        if matches!(standing.kind, Kind::Stray | Kind::Begun) {
             self.start_afresh(which, decoder);
             return None;
         }
@@ -387,8 +429,44 @@ impl Belief {
                     ..heard
                 }),
             Kind::Reading => self.verify_reading(which, standing, decoder),
-            Kind::Unknown => None,
+            Kind::After(weight) => self.verify_after(which, standing, weight, decoder),
+            Kind::Stray | Kind::Begun => None,
         }
+    }
+
+    /// Verifies a phrase that other things went before: where those were words, it may be a part of
+    /// other talk, and is only asked about.
+    fn verify_after(
+        &self,
+        which: usize,
+        standing: &Standing,
+        weight: Weight,
+        decoder: &mut impl Decoder,
+    ) -> Option<Heard> {
+        let phrase = self.phrase_after(&standing.text)?.words.clone();
+        let standing = Standing {
+            text: phrase,
+            begun: standing.since,
+            kind: Kind::Phrase(weight),
+            ..standing.clone()
+        };
+        let heard = self.verify_phrase(which, &standing, weight, decoder)?;
+        let back = self.now - standing.since + self.samples(BEFORE);
+        let until = self.streams[which].last(back).len();
+        let sound = self.streams[which].last(back + self.samples(PRECEDING));
+        let before = decoder.decode(Graph::Open, &sound[..sound.len() - until], 1);
+        let words = before.first().map_or(0, |best| best.words.len());
+        Some(Heard {
+            sure: heard.sure && words == 0,
+            ..heard
+        })
+    }
+
+    /// Whether a stream has shown nothing for so long that it has to begin anew.
+    fn is_stale(&self, which: usize) -> bool {
+        let stream = &self.streams[which];
+        let stale = STALE + TURN * which as f32;
+        stream.begun.is_none() && self.now >= stream.empty + self.samples(stale)
     }
 
     fn verify_phrase(
@@ -436,7 +514,7 @@ impl Belief {
     fn restart(&mut self, decoder: &mut impl Decoder) {
         for stream in &mut self.streams {
             decoder.restart(stream.form, &self.grammar);
-            stream.clear();
+            stream.clear(self.now);
         }
     }
 
@@ -446,7 +524,7 @@ impl Belief {
         let carried = stream.last(count).to_vec();
         decoder.restart(stream.form, &self.grammar);
         decoder.hear(stream.form, &carried);
-        stream.clear();
+        stream.clear(self.now);
         stream.kept = carried;
     }
 

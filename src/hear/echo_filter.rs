@@ -237,11 +237,11 @@ mod tests {
 
     #[test]
     fn an_echo_of_any_delay_is_learnt_and_taken_out() {
-        let played = babble(1, 5 * RATE as usize);
+        let played = babble(1, 6 * RATE as usize);
         for delay_ms in [10, 400] {
             let captured = through_room(&played, delay_ms * RATE as usize / 1_000, 0.5);
             let left = cleaned(&mut EchoFilter::default(), &played, &captured);
-            let last = 4 * RATE as usize..left.len();
+            let last = 5 * RATE as usize..left.len();
             let reduced = 10.0 * (power(&captured[last.clone()]) / power(&left[last])).log10();
             assert!(reduced > 15.0, "{delay_ms} ms: {reduced} dB");
         }

@@ -3,8 +3,10 @@
 use std::fs;
 use std::path::Path;
 
+use benchcall::dictionary::CmuDict;
 use benchcall::procedure::NoModel;
 use benchcall::procedure::STANDARD_PHRASES;
+use benchcall::procedure::Speech;
 use benchcall::procedure::read;
 
 /// The phrases of the program and the answers that open a hold.
@@ -32,7 +34,7 @@ impl Phrases {
         for file in files {
             let bytes = fs::read(&file).map_err(cannot)?;
             let name = file.to_string_lossy();
-            let procedure = read(&name, &bytes, &NoModel)
+            let procedure = read(&name, &bytes, &Speech::standard(&NoModel, &CmuDict))
                 .map_err(|_| format!("{name} is no procedure; benchcall check tells why"))?;
             for step in procedure.steps {
                 grave.extend(step.hold.map(|hold| hold.answer.to_string()));

@@ -15,6 +15,8 @@ struct Scripted {
     again: Vec<(u64, &'static str)>,
     closed: f32,
     open: f32,
+    /// Whether words went before what is decoded.
+    talk: bool,
     /// How much likelier the first alternative of a reading is than the second.
     margin: f32,
     now: u64,
@@ -52,6 +54,7 @@ impl Decoder for Scripted {
         match graph {
             Graph::Open => vec![Alternative {
                 confidence: self.open,
+                words: if self.talk { words } else { Vec::new() },
                 ..Alternative::default()
             }],
             Graph::Closed(_) if count > 1 => vec![
@@ -151,7 +154,7 @@ fn what_hangs_on_a_grave_phrase_makes_it_stand_longer() {
 fn one_update_is_not_enough() {
     let decoder = check(
         Scripted {
-            shows: vec![(1_000, "work complete"), (1_240, "[unk] work complete")],
+            shows: vec![(1_000, "work complete"), (1_240, "work complete [unk]")],
             again: vec![(0, "work complete")],
             ..Scripted::default()
         },
@@ -162,12 +165,7 @@ fn one_update_is_not_enough() {
 
 #[test]
 fn a_phrase_inside_other_words_is_nothing() {
-    for text in [
-        "[unk] work complete",
-        "work complete [unk]",
-        "work complete work complete",
-        "complete",
-    ] {
+    for text in ["work complete [unk]", "work complete next", "[unk] work"] {
         check(
             Scripted {
                 shows: vec![(1_000, text)],
@@ -176,6 +174,41 @@ fn a_phrase_inside_other_words_is_nothing() {
             },
             &[],
         );
+    }
+}
+
+#[test]
+fn a_phrase_after_other_words_is_asked_back_and_after_a_bang_believed() {
+    for (talk, expected) in [
+        (true, (1_700, "work complete", false)),
+        (false, (1_500, "work complete", true)),
+    ] {
+        check(
+            Scripted {
+                shows: vec![(1_000, "[unk] work complete"), (1_900, "")],
+                again: vec![(0, "work complete")],
+                talk,
+                ..Scripted::default()
+            },
+            &[expected],
+        );
+    }
+}
+
+#[test]
+fn the_end_of_a_phrase_is_only_asked_about() {
+    for text in ["complete", "[unk] complete"] {
+        let mut decoder = Scripted {
+            shows: vec![(1_000, text), (1_900, "")],
+            again: vec![(0, "complete")],
+            ..Scripted::default()
+        };
+        let heard = run(&mut decoder);
+        let [(_, heard)] = heard.as_slice() else {
+            panic!("{heard:?}");
+        };
+        assert!(heard.is_part && !heard.sure, "{heard:?}");
+        assert_eq!(heard.text, "complete");
     }
 }
 
@@ -270,7 +303,8 @@ fn a_lone_unknown_that_sticks_starts_the_stream_afresh() {
         },
         &[],
     );
-    assert_eq!(decoder.restarts[2..], [1_500]);
+    // And again when it has shown nothing for long.
+    assert_eq!(decoder.restarts[2..], [1_500, 4_600]);
 }
 
 #[test]
