@@ -372,7 +372,7 @@ missing_packages() {
     have cc || wanted="$wanted build-essential"
     if [ "$tests" = yes ]; then
         wanted="$wanted flite festival festvox-kallpc16k festvox-kdlpc16k festvox-us-slt-hts
-            pulseaudio pulseaudio-utils pocketsphinx-testdata sox
+            pulseaudio pulseaudio-utils pocketsphinx pocketsphinx-en-us pocketsphinx-testdata sox
             xvfb openbox xdotool imagemagick x11-utils procps"
     fi
     if [ "$voices" = yes ]; then

@@ -246,7 +246,13 @@ impl Bench {
                 self.trace("listening", "program", None);
             }
             EarNews::Heard(heard) => self.hear(&heard),
-            EarNews::Level(measured) => compose::meter(&mut self.around.ears, &measured),
+            EarNews::Level(measured) => {
+                compose::meter(&mut self.around.ears, &measured);
+                if measured.talk && self.around.wording.propose_call_sign() {
+                    self.notice(words::CALL_SIGN_PROPOSED);
+                    self.listen();
+                }
+            }
             EarNews::Lost { why } => {
                 self.around.ears.listening = false;
                 self.around.ears.state = format!("not hearing: {why}. Use the keys");
@@ -305,6 +311,10 @@ impl Bench {
     }
 
     fn hear(&mut self, heard: &Heard) {
+        if heard.sure && self.around.wording.take_up_call_sign(&heard.text) {
+            self.notice(words::CALL_SIGN_TAKEN_UP);
+            self.listen();
+        }
         if heard.is_part {
             let outcome = format!("Heard only the end, \"{}\": say all of it", heard.text);
             return self.answer(&heard.text, &outcome, false);

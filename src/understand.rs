@@ -21,15 +21,16 @@ pub fn vocabulary(run: &Run, wording: &Wording) -> Vocabulary {
         }));
     }
     if let Some(Requirement::Hold(hold)) = run.requirement() {
-        phrases.push(Expected {
-            words: wording.signed(hold.answer.as_str()),
+        let ways = wording.signed_ways(hold.answer.as_str()).into_iter();
+        phrases.extend(ways.map(|words| Expected {
+            words,
             weight: Weight::Grave,
-        });
+        }));
     }
     let digits = run.wants().map(|wanted| DigitCount {
         whole: wanted.digits,
         decimals: wanted.decimals,
-        ..DigitCount::default()
+        cardinals: wording.cardinals(),
     });
     Vocabulary { phrases, digits }
 }

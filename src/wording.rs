@@ -19,13 +19,65 @@ use crate::run::{Run, Sayable, sayable};
 pub struct Wording {
     own: BTreeMap<&'static str, String>,
     call_sign: Option<String>,
+    /// The usual call sign is understood, but not wanted yet.
+    proposed: bool,
+    /// Whether readings may be said as whole numbers.
+    cardinals: bool,
 }
 
 impl Wording {
     /// Makes a wording of own words for standard phrases. Own words for "stop stop" are understood
     /// beside it, not in its place.
     pub fn new(own: BTreeMap<&'static str, String>, call_sign: Option<String>) -> Wording {
-        Wording { own, call_sign }
+        Wording {
+            own,
+            call_sign,
+            ..Wording::default()
+        }
+    }
+
+    /// Returns the wording with readings that may be said as whole numbers too, or not.
+    pub fn with_cardinals(self, cardinals: bool) -> Wording {
+        Wording { cardinals, ..self }
+    }
+
+    /// Whether readings may be said as whole numbers.
+    pub fn cardinals(&self) -> bool {
+        self.cardinals
+    }
+
+    /// Has the usual call sign understood beside the plain words; returns whether that is new.
+    pub fn propose_call_sign(&mut self) -> bool {
+        let is_new = self.call_sign.is_none() && !self.proposed;
+        self.proposed |= is_new;
+        is_new
+    }
+
+    /// Takes up the proposed call sign where `heard` was said with it; returns whether it did. From
+    /// then on nothing counts without.
+    pub fn take_up_call_sign(&mut self, heard: &str) -> bool {
+        let taken = self.without_proposed(heard).is_some();
+        if taken {
+            self.proposed = false;
+            self.want_call_sign();
+        }
+        taken
+    }
+
+    /// Returns what was said after the proposed call sign.
+    fn without_proposed<'a>(&self, heard: &'a str) -> Option<&'a str> {
+        let rest = heard.strip_prefix(CALL_SIGN)?.strip_prefix(' ')?;
+        self.proposed.then_some(rest)
+    }
+
+    /// Returns every way in which `words` are said: with the call sign, and where it is only proposed,
+    /// without it too.
+    pub fn signed_ways(&self, words: &str) -> Vec<String> {
+        let mut ways = vec![self.signed(words)];
+        if self.proposed {
+            ways.push(format!("{CALL_SIGN} {words}"));
+        }
+        ways
     }
 
     /// Returns the call sign, where one is set.
@@ -63,6 +115,9 @@ impl Wording {
 
     /// Returns everything that is said for a standard phrase, the usual first.
     pub fn ways(&self, standard: &str) -> Vec<String> {
+        if !matches!(standard, STOP | STOP_MORE) {
+            return self.signed_ways(self.own(standard));
+        }
         let said = self.said(standard);
         if standard != STOP {
             return vec![said];
@@ -116,7 +171,7 @@ impl Wording {
     pub fn without_call_sign<'a>(&self, heard: &'a str) -> Option<&'a str> {
         match &self.call_sign {
             Some(sign) => heard.strip_prefix(sign.as_str())?.strip_prefix(' '),
-            None => Some(heard),
+            None => Some(self.without_proposed(heard).unwrap_or(heard)),
         }
     }
 
@@ -151,5 +206,36 @@ impl Wording {
             _ if STANDARD_PHRASES.contains(&words) => self.said(words),
             _ => words.to_owned(),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_proposed_call_sign_is_understood_and_once_used_wanted() {
+        let mut wording = Wording::default();
+        assert_eq!(
+            wording.meant("bench say again").as_deref(),
+            Some("bench say again")
+        );
+        assert!(wording.propose_call_sign());
+        assert!(!wording.propose_call_sign());
+        assert_eq!(wording.ways("say again"), ["say again", "bench say again"]);
+        assert_eq!(wording.meant("say again").as_deref(), Some("say again"));
+        assert_eq!(
+            wording.meant("bench say again").as_deref(),
+            Some("say again")
+        );
+        assert!(!wording.take_up_call_sign("say again"));
+        assert!(wording.take_up_call_sign("bench say again"));
+        assert_eq!(wording.meant("say again"), None);
+        assert_eq!(wording.ways("say again"), ["bench say again"]);
+        assert_eq!(
+            wording.meant("bench say again").as_deref(),
+            Some("say again")
+        );
+        assert_eq!(wording.meant("stop stop").as_deref(), Some("stop stop"));
     }
 }

@@ -92,7 +92,11 @@ struct Table {
 
 #[test]
 fn readings_that_people_said() {
-    let folder = std::env::var("BENCHCALL_SOUND").unwrap_or("BENCHCALL_SOUND".into());
+    // The recordings are not ours to pass on, so no machine can be told to have them.
+    let Ok(folder) = std::env::var("BENCHCALL_SOUND") else {
+        println!("left out: readings that people said, for BENCHCALL_SOUND names no folder");
+        return;
+    };
     if !at_hand("readings that people said", &["ears", "sox", &folder]) {
         return;
     }

@@ -28,6 +28,7 @@ impl Settings {
     pub fn wording(&self, call_sign_wanted: bool) -> Wording {
         let usual = call_sign_wanted.then(|| CALL_SIGN.to_owned());
         Wording::new(self.phrases.clone(), self.call_sign.clone().or(usual))
+            .with_cardinals(self.cardinals)
     }
 }
 

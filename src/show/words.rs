@@ -8,6 +8,12 @@ use crate::run::{
 };
 use crate::wording::Wording;
 
+/// What is shown where much talk is heard that is not for the program, and when the person takes the
+/// proposal up.
+pub const CALL_SIGN_PROPOSED: &str = "Much talk is heard. Say \"bench\" before a command once, and \
+    from then on only what begins with it counts";
+pub const CALL_SIGN_TAKEN_UP: &str = "Say \"bench\" before every command from now on";
+
 /// Returns the call as shown: what is to be done or answered now.
 pub fn call(run: &Run) -> String {
     let state = run.state();
