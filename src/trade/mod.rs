@@ -1,9 +1,13 @@
 //! The trade's quantities and calculations: pure, each with its unit, range and source.
 
 pub mod bolt_circle;
+pub mod bolt_pattern;
+pub mod passes;
 pub mod quantity;
 pub mod torque;
+pub mod torque_band;
 pub mod worked;
+pub mod wrench;
 
 pub use torque::Torque;
 pub use worked::{Answer, Verdict, Worked};
