@@ -70,7 +70,7 @@ impl BoltPattern {
                 Ok(centre_outwards(&places))
             }
             BoltPattern::Cover { places } => {
-                let count = counted(u32::try_from(places.len()).unwrap_or(u32::MAX))?;
+                counted(u32::try_from(places.len()).unwrap_or(u32::MAX))?;
                 let middle = |at: fn(&Place) -> f64| {
                     let (least, most) = places
                         .iter()
@@ -82,7 +82,6 @@ impl BoltPattern {
                 let up = |place: &Place| place.up.in_millimetres();
                 let (x, y) = (middle(across), middle(up));
                 let places: Vec<_> = places.iter().map(|p| (across(p) - x, up(p) - y)).collect();
-                debug_assert_eq!(places.len(), count as usize);
                 Ok(centre_outwards(&places))
             }
             BoltPattern::ByHand { bolts, order } => {
@@ -156,6 +155,9 @@ fn centre_outwards(places: &[(f64, f64)]) -> Vec<u32> {
             .filter(|&i| out(i) <= nearest + SAME)
             .collect();
         for &before in taken.iter().rev() {
+            if ring.len() == 1 {
+                break;
+            }
             let farthest = ring.iter().map(|&i| apart(i, before)).fold(0.0, f64::max);
             ring.retain(|&i| apart(i, before) >= farthest - SAME);
         }

@@ -267,9 +267,18 @@ impl TryFrom<String> for TorqueBand {
     }
 }
 
+/// Writes every digit, so that it reads back as it was.
 impl From<TorqueBand> for String {
     fn from(band: TorqueBand) -> String {
-        band.to_string()
+        let unit = band.target.unit();
+        let value = |torque: Torque| torque.value_in(unit);
+        format!(
+            "{} {} ({} to {})",
+            value(band.target),
+            unit.symbol(),
+            value(band.least),
+            value(band.most)
+        )
     }
 }
 
