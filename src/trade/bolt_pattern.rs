@@ -144,8 +144,10 @@ fn in_groups(bolts: u32, together: u32) -> Result<Vec<u32>, PatternError> {
 fn centre_outwards(places: &[(f64, f64)]) -> Vec<u32> {
     // Places on one ring differ in the last digits only.
     const SAME: f64 = 1e-6;
-    let out = |i: usize| places[i].0.hypot(places[i].1);
-    let apart = |i: usize, j: usize| (places[i].0 - places[j].0).hypot(places[i].1 - places[j].1);
+    let length = |x: f64, y: f64| (x * x + y * y).sqrt();
+    let outs: Vec<f64> = places.iter().map(|&(x, y)| length(x, y)).collect();
+    let out = |i: usize| outs[i];
+    let apart = |i: usize, j: usize| length(places[i].0 - places[j].0, places[i].1 - places[j].1);
     let mut left: Vec<usize> = (0..places.len()).collect();
     let mut taken: Vec<usize> = Vec::new();
     while let Some(nearest) = left.iter().map(|&i| out(i)).min_by(f64::total_cmp) {
