@@ -1,9 +1,8 @@
 //! The climate for painting against published values and against two libraries.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
-use benchcall::trade::climate::{
-    Decision, Limit, PaintLimits, Readings, dew_point, humidity_by_wet_bulb, may_paint,
-};
+use benchcall::trade::climate::{Decision, Limit, PaintLimits, Readings, may_paint};
+use benchcall::trade::dew_point::{dew_point, humidity_by_wet_bulb};
 use benchcall::trade::quantity::{Humidity, Temperature};
 
 fn dew(air: f64, humidity: f64) -> f64 {
@@ -48,10 +47,7 @@ fn dew_points_agree_with_worked_examples() {
     // A paint inspection guide, ambient application conditions: 16 °C, 71 %.
     assert_eq!(dew(16.0, 71.0).round(), 11.0);
     // A chart for adhesives and coatings, its example: 75 °F, 35 % gives 45 °F.
-    let fahrenheit = Temperature::celsius(dew(
-        Temperature::fahrenheit(75.0).in_celsius(),
-        35.0,
-    ));
+    let fahrenheit = Temperature::celsius(dew(Temperature::fahrenheit(75.0).in_celsius(), 35.0));
     assert!((fahrenheit.in_fahrenheit() - 45.0).abs() <= 1.0);
 }
 
@@ -61,17 +57,56 @@ fn dew_points_agree_with_worked_examples() {
 #[test]
 fn dew_points_agree_with_the_fahrenheit_chart() {
     let chart = [
-        (90.0, [(40.0, 37.0), (50.0, 47.0), (60.0, 57.0), (70.0, 67.0), (80.0, 77.0)]),
-        (85.0, [(40.0, 36.0), (50.0, 45.0), (60.0, 55.0), (70.0, 65.0), (80.0, 75.0)]),
-        (80.0, [(40.0, 34.0), (50.0, 44.0), (60.0, 54.0), (70.0, 63.0), (80.0, 73.0)]),
-        (75.0, [(40.0, 33.0), (50.0, 42.0), (60.0, 52.0), (70.0, 62.0), (80.0, 71.0)]),
+        (
+            90.0,
+            [
+                (40.0, 37.0),
+                (50.0, 47.0),
+                (60.0, 57.0),
+                (70.0, 67.0),
+                (80.0, 77.0),
+            ],
+        ),
+        (
+            85.0,
+            [
+                (40.0, 36.0),
+                (50.0, 45.0),
+                (60.0, 55.0),
+                (70.0, 65.0),
+                (80.0, 75.0),
+            ],
+        ),
+        (
+            80.0,
+            [
+                (40.0, 34.0),
+                (50.0, 44.0),
+                (60.0, 54.0),
+                (70.0, 63.0),
+                (80.0, 73.0),
+            ],
+        ),
+        (
+            75.0,
+            [
+                (40.0, 33.0),
+                (50.0, 42.0),
+                (60.0, 52.0),
+                (70.0, 62.0),
+                (80.0, 71.0),
+            ],
+        ),
     ];
     for (humidity, cells) in chart {
         for (air, printed) in cells {
             let air_celsius = Temperature::fahrenheit(air).in_celsius();
             let found = Temperature::celsius(dew(air_celsius, humidity)).in_fahrenheit();
             let off = found - printed;
-            assert!((-1.0..=1.5).contains(&off), "{air} °F {humidity} %: {found:.2}");
+            assert!(
+                (-1.0..=1.5).contains(&off),
+                "{air} °F {humidity} %: {found:.2}"
+            );
         }
     }
 }
@@ -138,7 +173,10 @@ fn a_whirling_hygrometer_gives_the_published_dew_point() {
         metal: Temperature::celsius(19.0),
         metal_before: None,
     };
-    assert_eq!(may_paint(&limits, &readings).unwrap().result.decision, Decision::Go);
+    assert_eq!(
+        may_paint(&limits, &readings).unwrap().result.decision,
+        Decision::Go
+    );
 }
 
 /// Source: psychrolib, see `published/wet_bulb.py`. Tolerance 2 % relative humidity: a thermometer's
@@ -152,7 +190,10 @@ fn humidity_by_wet_bulb_agrees_with_a_library() {
         };
         let found = humidity_by_wet_bulb(Temperature::celsius(dry), Temperature::celsius(wet));
         let found = found.unwrap().result.in_percent();
-        assert!((found - expected).abs() <= 2.0, "{dry}/{wet}: {found}, not {expected}");
+        assert!(
+            (found - expected).abs() <= 2.0,
+            "{dry}/{wet}: {found}, not {expected}"
+        );
         count += 1;
     }
     assert_eq!(count, 76);
@@ -173,7 +214,11 @@ fn the_guides_cold_steel_is_not_painted() {
     assert_eq!(climate.decision, Decision::Stop);
     assert_eq!(climate.binding, Limit::MarginOverDewPoint);
     assert_eq!(climate.margin.in_degrees_celsius().round(), 2.0);
-    assert!(climate.breaches[0].cure.contains("at least 14 °C"), "{:?}", climate.breaches);
+    assert!(
+        climate.breaches[0].cure.contains("at least 14 °C"),
+        "{:?}",
+        climate.breaches
+    );
 }
 
 /// Source: UFGS-09973, "apply coating only when steel and internal air temperatures are between 16 and 38

@@ -22,16 +22,58 @@ fn spell(hours: f64, celsius: f64) -> Spell {
 fn pot_life_halves_and_doubles_as_published() {
     // (hours on the sheet, at °C, hours, at °C, source)
     let published = [
-        (4.0, 23.0, 8.0, 13.0, "a coating maker's article on pot life"),
+        (
+            4.0,
+            23.0,
+            8.0,
+            13.0,
+            "a coating maker's article on pot life",
+        ),
         (4.0, 23.0, 2.0, 33.0, "the same"),
         (4.0, 23.0, 1.0, 43.0, "the same"),
-        (2.0, 20.0, 1.0, 30.0, "a paint maker's hints on two-pack paint, 2015"),
+        (
+            2.0,
+            20.0,
+            1.0,
+            30.0,
+            "a paint maker's hints on two-pack paint, 2015",
+        ),
         (2.0, 20.0, 0.5, 40.0, "the same"),
-        (4.0, 21.0, 2.0, 31.0, "UFGS-09971 3.7.1.3, epoxy: halved by 10 °C up"),
-        (4.0, 21.0, 8.0, 11.0, "UFGS-09971 3.7.1.3, epoxy: doubled by 10 °C down"),
-        (2.0, 21.0, 1.0, 31.0, "UFGS-09971 3.7.1.3, polyurethane topcoat"),
-        (2.0, 21.0, 4.0, 11.0, "UFGS-09971 3.7.1.3, polyurethane topcoat"),
-        (3.0, 21.0, 1.5, 31.0, "UFGS-09970, fluoropolyurethane topcoat"),
+        (
+            4.0,
+            21.0,
+            2.0,
+            31.0,
+            "UFGS-09971 3.7.1.3, epoxy: halved by 10 °C up",
+        ),
+        (
+            4.0,
+            21.0,
+            8.0,
+            11.0,
+            "UFGS-09971 3.7.1.3, epoxy: doubled by 10 °C down",
+        ),
+        (
+            2.0,
+            21.0,
+            1.0,
+            31.0,
+            "UFGS-09971 3.7.1.3, polyurethane topcoat",
+        ),
+        (
+            2.0,
+            21.0,
+            4.0,
+            11.0,
+            "UFGS-09971 3.7.1.3, polyurethane topcoat",
+        ),
+        (
+            3.0,
+            21.0,
+            1.5,
+            31.0,
+            "UFGS-09970, fluoropolyurethane topcoat",
+        ),
     ];
     for (on_sheet, reference, expected, at, source) in published {
         let sheet = sheet(reference, SpeedLaw::TwicePerTenDegrees);
@@ -40,7 +82,10 @@ fn pot_life_halves_and_doubles_as_published() {
             .unwrap()
             .result
             .in_hours();
-        assert!((found - expected).abs() < 1e-9, "{at} °C: {found} h ({source})");
+        assert!(
+            (found - expected).abs() < 1e-9,
+            "{at} °C: {found} h ({source})"
+        );
     }
 }
 
@@ -81,7 +126,10 @@ fn arrhenius_agrees_with_a_library() {
         let speed = 1.0 / time.result.in_hours();
         assert!((speed / row[2] - 1.0).abs() <= 1e-5, "{line}: {speed}");
         let age = sheet.equivalent_age(&[spell(1.0, row[1])]).unwrap();
-        assert!((age.result.in_hours() / row[2] - 1.0).abs() <= 1e-5, "{line}");
+        assert!(
+            (age.result.in_hours() / row[2] - 1.0).abs() <= 1e-5,
+            "{line}"
+        );
         count += 1;
     }
     assert_eq!(count, 84);
@@ -107,11 +155,19 @@ fn equivalent_age_agrees_with_the_concrete_code() {
         vec![spell(24.0, 30.0)],
         vec![spell(24.0, 40.0)],
         vec![spell(4.0, 15.0), spell(10.0, 10.0), spell(8.0, 20.0)],
-        vec![spell(6.0, 12.0), spell(6.0, 25.0), spell(12.0, 8.0), spell(3.0, 35.0)],
+        vec![
+            spell(6.0, 12.0),
+            spell(6.0, 25.0),
+            spell(12.0, 8.0),
+            spell(3.0, 35.0),
+        ],
     ] {
         let found = sheet.equivalent_age(&spells).unwrap().result.in_hours();
         let expected = by_code(&spells);
-        assert!((found / expected - 1.0).abs() <= 0.004, "{found}, not {expected}");
+        assert!(
+            (found / expected - 1.0).abs() <= 0.004,
+            "{found}, not {expected}"
+        );
     }
 }
 
@@ -143,12 +199,15 @@ const TACK_COAT: [(f64, f64); 6] = [
 ];
 
 fn table(windows: [(f64, f64); 6]) -> RecoatTable {
-    let columns = COLUMNS.iter().zip(windows).map(|(&(least, most), window)| RecoatColumn {
-        least: Temperature::celsius(least),
-        most: Temperature::celsius(most),
-        earliest: TimeSpan::hours(window.0),
-        latest: TimeSpan::hours(window.1),
-    });
+    let columns = COLUMNS
+        .iter()
+        .zip(windows)
+        .map(|(&(least, most), window)| RecoatColumn {
+            least: Temperature::celsius(least),
+            most: Temperature::celsius(most),
+            earliest: TimeSpan::hours(window.0),
+            latest: TimeSpan::hours(window.1),
+        });
     RecoatTable::new(columns.collect()).unwrap()
 }
 

@@ -24,7 +24,10 @@ fn portions_agree_with_a_published_job_table() {
             (mix.hardener, hardener),
             (mix.thinner, thinner),
         ] {
-            assert!((found.in_millilitres() - expected).abs() < 1e-6, "{ratio}: {mix:?}");
+            assert!(
+                (found.in_millilitres() - expected).abs() < 1e-6,
+                "{ratio}: {mix:?}"
+            );
         }
     }
 }
@@ -43,7 +46,10 @@ fn hardener_for_a_base_agrees_with_a_published_chart() {
         let ratio: MixRatio = ratio.parse().unwrap();
         let mix = ratio.for_base(Volume::millilitres(32.0)).unwrap().result;
         let all = mix.base + mix.hardener + mix.thinner;
-        assert!((mix.hardener.in_millilitres() - hardener).abs() <= 0.05, "{ratio}");
+        assert!(
+            (mix.hardener.in_millilitres() - hardener).abs() <= 0.05,
+            "{ratio}"
+        );
         assert!((all.in_millilitres() - total).abs() <= 0.05, "{ratio}");
     }
 }
@@ -78,7 +84,12 @@ fn wet_films_agree_with_published_examples() {
     let dry = dry_film(Length::thous(4.0), Share::percent(50.0), none).unwrap();
     assert!((dry.result.in_thous() - 2.0).abs() < 1e-9);
     // A maker of gauges: 10 % of reducer asks for 10 % more wet film.
-    let thinned = wet_film(Length::thous(2.0), Share::percent(50.0), Share::percent(10.0)).unwrap();
+    let thinned = wet_film(
+        Length::thous(2.0),
+        Share::percent(50.0),
+        Share::percent(10.0),
+    )
+    .unwrap();
     assert!((thinned.result.in_thous() - 4.4).abs() < 1e-9);
 }
 
@@ -98,11 +109,21 @@ fn coverage_agrees_with_published_examples() {
     // The same coating maker: 65 % at 5.0 mil, 208.52 square feet per US gallon, reckoned with 1604
     // rounded from 1604.17.
     let area = Area::square_feet(208.52);
-    let paint = paint_for(area, Length::thous(5.0), Share::percent(65.0), Share::percent(0.0));
+    let paint = paint_for(
+        area,
+        Length::thous(5.0),
+        Share::percent(65.0),
+        Share::percent(0.0),
+    );
     assert!((paint.unwrap().result.in_us_gallons() - 1.0).abs() <= 2e-4);
     // A maker of gauges: 10 mil wet film, 160.417 square feet per US gallon.
     let area = Area::square_feet(160.417);
-    let paint = paint_for(area, Length::thous(10.0), Share::percent(100.0), Share::percent(0.0));
+    let paint = paint_for(
+        area,
+        Length::thous(10.0),
+        Share::percent(100.0),
+        Share::percent(0.0),
+    );
     assert!((paint.unwrap().result.in_us_gallons() - 1.0).abs() <= 5e-6);
 }
 
@@ -114,18 +135,66 @@ fn coverage_agrees_with_a_makers_table() {
         25.0, 50.0, 75.0, 100.0, 125.0, 150.0, 175.0, 200.0, 225.0, 250.0, 300.0, 400.0,
     ];
     let table: [(f64, [f64; 12]); 12] = [
-        (100.0, [40.0, 20.0, 13.3, 10.0, 8.0, 6.7, 5.7, 5.0, 4.4, 4.0, 3.3, 2.5]),
-        (95.0, [38.0, 19.0, 12.7, 9.5, 7.6, 6.3, 5.4, 4.8, 4.2, 3.8, 3.2, 2.4]),
-        (90.0, [36.0, 18.0, 12.0, 9.0, 7.2, 6.0, 5.1, 4.5, 4.0, 3.6, 3.0, 2.3]),
-        (85.0, [34.0, 17.0, 11.3, 8.5, 6.8, 5.7, 4.9, 4.3, 3.8, 3.4, 2.8, 2.1]),
-        (80.0, [32.0, 16.0, 10.7, 8.0, 6.4, 5.3, 4.6, 4.0, 3.6, 3.2, 2.7, 2.0]),
-        (75.0, [30.0, 15.0, 10.0, 7.5, 6.0, 5.0, 4.3, 3.8, 3.3, 3.0, 2.5, 1.9]),
-        (70.0, [28.0, 14.0, 9.3, 7.0, 5.6, 4.7, 4.0, 3.5, 3.1, 2.8, 2.3, 1.8]),
-        (65.0, [26.0, 13.0, 8.7, 6.5, 5.2, 4.3, 3.7, 3.3, 2.9, 2.6, 2.2, 1.6]),
-        (60.0, [24.0, 12.0, 8.0, 6.0, 4.8, 4.0, 3.4, 3.0, 2.7, 2.4, 2.0, 1.5]),
-        (55.0, [22.0, 11.0, 7.3, 5.5, 4.4, 3.7, 3.1, 2.8, 2.4, 2.2, 1.8, 1.4]),
-        (50.0, [20.0, 10.0, 6.7, 5.0, 4.0, 3.3, 2.9, 2.5, 2.2, 2.0, 1.7, 1.3]),
-        (45.0, [18.0, 9.0, 6.0, 4.5, 3.6, 3.0, 2.6, 2.3, 2.0, 1.8, 1.5, 1.1]),
+        (
+            100.0,
+            [
+                40.0, 20.0, 13.3, 10.0, 8.0, 6.7, 5.7, 5.0, 4.4, 4.0, 3.3, 2.5,
+            ],
+        ),
+        (
+            95.0,
+            [
+                38.0, 19.0, 12.7, 9.5, 7.6, 6.3, 5.4, 4.8, 4.2, 3.8, 3.2, 2.4,
+            ],
+        ),
+        (
+            90.0,
+            [
+                36.0, 18.0, 12.0, 9.0, 7.2, 6.0, 5.1, 4.5, 4.0, 3.6, 3.0, 2.3,
+            ],
+        ),
+        (
+            85.0,
+            [
+                34.0, 17.0, 11.3, 8.5, 6.8, 5.7, 4.9, 4.3, 3.8, 3.4, 2.8, 2.1,
+            ],
+        ),
+        (
+            80.0,
+            [
+                32.0, 16.0, 10.7, 8.0, 6.4, 5.3, 4.6, 4.0, 3.6, 3.2, 2.7, 2.0,
+            ],
+        ),
+        (
+            75.0,
+            [
+                30.0, 15.0, 10.0, 7.5, 6.0, 5.0, 4.3, 3.8, 3.3, 3.0, 2.5, 1.9,
+            ],
+        ),
+        (
+            70.0,
+            [28.0, 14.0, 9.3, 7.0, 5.6, 4.7, 4.0, 3.5, 3.1, 2.8, 2.3, 1.8],
+        ),
+        (
+            65.0,
+            [26.0, 13.0, 8.7, 6.5, 5.2, 4.3, 3.7, 3.3, 2.9, 2.6, 2.2, 1.6],
+        ),
+        (
+            60.0,
+            [24.0, 12.0, 8.0, 6.0, 4.8, 4.0, 3.4, 3.0, 2.7, 2.4, 2.0, 1.5],
+        ),
+        (
+            55.0,
+            [22.0, 11.0, 7.3, 5.5, 4.4, 3.7, 3.1, 2.8, 2.4, 2.2, 1.8, 1.4],
+        ),
+        (
+            50.0,
+            [20.0, 10.0, 6.7, 5.0, 4.0, 3.3, 2.9, 2.5, 2.2, 2.0, 1.7, 1.3],
+        ),
+        (
+            45.0,
+            [18.0, 9.0, 6.0, 4.5, 3.6, 3.0, 2.6, 2.3, 2.0, 1.8, 1.5, 1.1],
+        ),
     ];
     for (solids, row) in table {
         for (film, printed) in films.into_iter().zip(row) {

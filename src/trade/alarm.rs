@@ -2,10 +2,9 @@
 
 use super::quantity::SoundLevel;
 use super::range::{OutOfRange, hold};
-use super::worked::{Worked, neat};
+use super::worked::{Answer, Worked, neat};
 
-const SOURCE: &str =
-    "NFPA 72 (2002) 7.4.2.1: 15 dB over the average or 5 dB over a maximum of 60 s, whichever is more; \
+const SOURCE: &str = "NFPA 72 (2002) 7.4.2.1: 15 dB over the average or 5 dB over a maximum of 60 s, whichever is more; \
      ISO 7731: at least 65 dB(A) (from memory); NUREG-0700 1.3.11-17: at most 90 dB(A)";
 
 /// How far an alarm stands over the average noise (NFPA 72).
@@ -36,6 +35,18 @@ pub enum Alarm {
     /// No tone that may be made is loud enough: flash the whole screen and repeat until it is answered.
     /// The tone of the greatest level allowed goes with it.
     Flash { needed: SoundLevel },
+}
+
+impl From<Alarm> for Answer {
+    fn from(alarm: Alarm) -> Answer {
+        match alarm {
+            Alarm::Sound { at_least } => Answer::Named(vec![("at least", at_least.into())]),
+            Alarm::Flash { needed } => Answer::Named(vec![
+                ("by", Answer::Words("flashing the screen".into())),
+                ("sound would need", needed.into()),
+            ]),
+        }
+    }
 }
 
 /// Returns how loud an alarm must be over `noise`, or that only a flash will do.
@@ -73,4 +84,36 @@ pub fn alarm_over(noise: Noise) -> Result<Worked<Alarm>, OutOfRange> {
         )),
         Alarm::Sound { .. } => worked.caution("Ear defenders lower noise and alarm alike."),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn an_alarm_always_stands_over_the_noise(average in 0.0..140.0, lasting in 0.0..140.0) {
+            let noise = Noise {
+                average: SoundLevel::decibels(average),
+                lasting: Some(SoundLevel::decibels(lasting)),
+            };
+            match alarm_over(noise).unwrap().result {
+                Alarm::Sound { at_least } => {
+                    let level = at_least.in_decibels();
+                    prop_assert!(level >= average + 15.0 - 1e-9 && level >= lasting + 5.0 - 1e-9);
+                    prop_assert!((65.0..=90.0).contains(&level));
+                }
+                Alarm::Flash { needed } => prop_assert!(needed > LOUDEST_ALARM),
+            }
+        }
+
+        #[test]
+        fn no_number_panics(average: f64, lasting: f64) {
+            let _ = alarm_over(Noise {
+                average: SoundLevel::decibels(average),
+                lasting: Some(SoundLevel::decibels(lasting)),
+            });
+        }
+    }
 }

@@ -1,21 +1,11 @@
-//! Climate for painting: dew point, and whether paint may go on now.
+//! Climate for painting: whether paint may go on now, what stops it, and what would cure it.
 
+use super::dew_point::{
+    LEAST_AIR, LEAST_HUMIDITY, MOST_AIR, MOST_HUMIDITY, air_celsius_for, dew_celsius, dew_point,
+};
 use super::quantity::{Humidity, Temperature, TemperatureDifference, TimeSpan};
 use super::range::{OutOfRange, hold};
-use super::worked::{Worked, neat};
-
-/// Constants of the Magnus form over water: WMO No. 8 (Guide to Meteorological Instruments), after
-/// Sonntag 1990; good from −45 °C to 60 °C.
-const MAGNUS_A: f64 = 17.62;
-const MAGNUS_B: f64 = 243.12;
-const DEW_POINT_SOURCE: &str = "Magnus form over water, constants of WMO No. 8 (Sonntag 1990)";
-
-/// The air temperatures the Magnus form is good for.
-pub const LEAST_AIR: Temperature = Temperature::celsius(-45.0);
-pub const MOST_AIR: Temperature = Temperature::celsius(60.0);
-/// Below this no reading of a workshop hygrometer means anything (common practice, no source).
-pub const LEAST_HUMIDITY: Humidity = Humidity::percent(1.0);
-pub const MOST_HUMIDITY: Humidity = Humidity::percent(100.0);
+use super::worked::{Answer, Worked, neat};
 
 /// The margin of the metal over the dew point: ISO 8502-4 and ISO 12944-7 (as quoted by coating
 /// inspection guides).
@@ -37,96 +27,6 @@ const ASK_AGAIN: TimeSpan = TimeSpan::minutes(60.0);
 const ASK_AGAIN_SOON: TimeSpan = TimeSpan::minutes(30.0);
 const CLOSE: TemperatureDifference = TemperatureDifference::degrees_celsius(1.0);
 
-/// Returns the temperature at which air of this temperature and humidity lays dew, over water.
-///
-/// Range: air −45 °C to 60 °C, humidity 1 % to 100 %. Below 0 °C it is the dew point of supercooled
-/// water, not the frost point. Result in °C, within 0.04 °C of psychrolib 2.5.0 above 0 °C.
-///
-/// # Errors
-/// [`OutOfRange`] outside the range.
-pub fn dew_point(air: Temperature, humidity: Humidity) -> Result<Worked<Temperature>, OutOfRange> {
-    hold("Air temperature", air, LEAST_AIR, MOST_AIR)?;
-    hold(
-        "Relative humidity",
-        humidity,
-        LEAST_HUMIDITY,
-        MOST_HUMIDITY,
-    )?;
-    let dew = dew_celsius(air.in_celsius(), humidity.in_percent());
-    let formula = format!(
-        "γ = ln({h}/100) + {MAGNUS_A}·{t}/({MAGNUS_B} + {t}); \
-         dew point = {MAGNUS_B}·γ/({MAGNUS_A} − γ) = {d} °C",
-        h = neat(humidity.in_percent()),
-        t = neat(air.in_celsius()),
-        d = neat(dew),
-    );
-    Ok(Worked::new(
-        Temperature::celsius(dew),
-        formula,
-        DEW_POINT_SOURCE,
-    ))
-}
-
-fn magnus(celsius: f64) -> f64 {
-    MAGNUS_A * celsius / (MAGNUS_B + celsius)
-}
-
-fn dew_celsius(air: f64, percent: f64) -> f64 {
-    let gamma = (percent / 100.0).ln() + magnus(air);
-    MAGNUS_B * gamma / (MAGNUS_A - gamma)
-}
-
-/// Returns the air temperature at which moisture with this dew point makes this humidity.
-fn air_celsius_for(dew: f64, percent: f64) -> f64 {
-    let gamma = magnus(dew) - (percent / 100.0).ln();
-    MAGNUS_B * gamma / (MAGNUS_A - gamma)
-}
-
-/// Returns the relative humidity from a dry and a wet thermometer in moved air (a whirling
-/// hygrometer), at sea level.
-///
-/// Range: dry 0 °C to 50 °C, wet 0 °C up to the dry reading. Result within 2 % relative humidity of
-/// psychrolib 2.5.0. Source: psychrometer formula of WMO No. 8, annex 4.B (from memory; the wet-bulb
-/// row of a paint inspection guide and psychrolib agree with it).
-///
-/// # Errors
-/// [`OutOfRange`] outside the range, or where air so dry cannot be.
-pub fn humidity_by_wet_bulb(
-    dry: Temperature,
-    wet: Temperature,
-) -> Result<Worked<Humidity>, OutOfRange> {
-    let freezing = Temperature::celsius(0.0);
-    hold("Dry thermometer", dry, freezing, Temperature::celsius(50.0))?;
-    hold("Wet thermometer", wet, freezing, dry)?;
-    let (t, w) = (dry.in_celsius(), wet.in_celsius());
-    const SEA_LEVEL_HPA: f64 = 1013.25;
-    let saturated = |celsius: f64| 6.112 * magnus(celsius).exp();
-    let vapour =
-        saturated(w) - 6.53e-4 * (1.0 + 9.44e-4 * w) * SEA_LEVEL_HPA * (t - w);
-    let percent = 100.0 * vapour / saturated(t);
-    let humidity = hold(
-        "Relative humidity from these thermometers",
-        Humidity::percent(percent.min(100.0)),
-        LEAST_HUMIDITY,
-        MOST_HUMIDITY,
-    )?;
-    let formula = format!(
-        "e = {e_w} − 6.53e-4·(1 + 9.44e-4·{w})·{SEA_LEVEL_HPA}·({t} − {w}) = {e} hPa; \
-         humidity = 100·{e}/{e_s} = {h} %",
-        e_w = neat(saturated(w)),
-        e = neat(vapour),
-        e_s = neat(saturated(t)),
-        h = neat(humidity.in_percent()),
-        w = neat(w),
-        t = neat(t),
-    );
-    Ok(Worked::new(
-        humidity,
-        formula,
-        "psychrometer formula of WMO No. 8, annex 4.B (from memory)",
-    ))
-}
-
 /// What a paint's sheet asks of the climate.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PaintLimits {
@@ -144,7 +44,12 @@ impl PaintLimits {
     /// # Errors
     /// [`OutOfRange`] unless −20 °C ≤ `least` ≤ `most` ≤ 60 °C.
     pub fn new(least: Temperature, most: Temperature) -> Result<PaintLimits, OutOfRange> {
-        hold("Lowest painting temperature", least, Temperature::celsius(-20.0), MOST_AIR)?;
+        hold(
+            "Lowest painting temperature",
+            least,
+            Temperature::celsius(-20.0),
+            MOST_AIR,
+        )?;
         hold("Highest painting temperature", most, least, MOST_AIR)?;
         Ok(PaintLimits {
             least,
@@ -197,6 +102,21 @@ pub enum Limit {
     MetalCooling,
 }
 
+impl Limit {
+    /// Returns the limit as it is called.
+    pub fn called(self) -> &'static str {
+        match self {
+            Limit::MarginOverDewPoint => "the margin over the dew point",
+            Limit::Humidity => "the humidity of the air",
+            Limit::MetalTooCold => "the lowest temperature of the metal",
+            Limit::MetalTooHot => "the highest temperature of the metal",
+            Limit::AirTooCold => "the lowest temperature of the air",
+            Limit::AirTooHot => "the highest temperature of the air",
+            Limit::MetalCooling => "the metal is cooling",
+        }
+    }
+}
+
 /// A limit that is not kept, and what would cure it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Breach {
@@ -227,6 +147,27 @@ pub struct Climate {
     pub ask_again: TimeSpan,
 }
 
+impl From<Climate> for Answer {
+    fn from(climate: Climate) -> Answer {
+        let decision = match climate.decision {
+            Decision::Go => "go",
+            Decision::Stop => "stop",
+        };
+        let cures = climate
+            .breaches
+            .into_iter()
+            .map(|breach| Answer::Words(breach.cure));
+        Answer::Named(vec![
+            ("decision", Answer::Words(decision.into())),
+            ("binding", Answer::Words(climate.binding.called().into())),
+            ("dew point", climate.dew_point.into()),
+            ("margin", climate.margin.into()),
+            ("cures", Answer::List(cures.collect())),
+            ("read again in", climate.ask_again.into()),
+        ])
+    }
+}
+
 /// Decides by the readings whether paint may go on, which limit binds, what would cure it, and when to
 /// read again.
 ///
@@ -235,14 +176,21 @@ pub struct Climate {
 ///
 /// # Errors
 /// [`OutOfRange`] for readings outside the range.
-pub fn may_paint(
-    limits: &PaintLimits,
-    readings: &Readings,
-) -> Result<Worked<Climate>, OutOfRange> {
+pub fn may_paint(limits: &PaintLimits, readings: &Readings) -> Result<Worked<Climate>, OutOfRange> {
     let hottest_metal = Temperature::celsius(100.0);
-    hold("Metal temperature", readings.metal, LEAST_AIR, hottest_metal)?;
+    hold(
+        "Metal temperature",
+        readings.metal,
+        LEAST_AIR,
+        hottest_metal,
+    )?;
     if let Some(before) = readings.metal_before {
-        hold("Earlier metal temperature", before, LEAST_AIR, hottest_metal)?;
+        hold(
+            "Earlier metal temperature",
+            before,
+            LEAST_AIR,
+            hottest_metal,
+        )?;
     }
     let dew = dew_point(readings.air, readings.humidity)?;
     let margin = readings.metal.shown_in(dew.result.unit()) - dew.result;
@@ -292,7 +240,10 @@ fn rooms(limits: &PaintLimits, readings: &Readings, dew: Temperature) -> Vec<(Li
     let dew_at_limit = dew_celsius(air, limits.humidity.in_percent());
     let margin = metal - dew.in_celsius();
     let mut rooms = vec![
-        (Limit::MarginOverDewPoint, margin - limits.margin.in_degrees_celsius()),
+        (
+            Limit::MarginOverDewPoint,
+            margin - limits.margin.in_degrees_celsius(),
+        ),
         (Limit::Humidity, dew_at_limit - dew.in_celsius()),
         (Limit::MetalTooCold, metal - least),
         (Limit::MetalTooHot, most - metal),
@@ -347,16 +298,150 @@ fn cure(limit: Limit, limits: &PaintLimits, readings: &Readings, dew: Temperatur
         }
         Limit::MetalTooCold => format!("Warm the metal to at least {} °C.", neat(least)),
         Limit::MetalTooHot => {
-            format!("Wait until the metal has cooled to at most {} °C.", neat(most))
+            format!(
+                "Wait until the metal has cooled to at most {} °C.",
+                neat(most)
+            )
         }
         Limit::AirTooCold => format!("Warm the air to at least {} °C.", neat(least)),
         Limit::AirTooHot => {
-            format!("Wait until the air has cooled to at most {} °C.", neat(most))
+            format!(
+                "Wait until the air has cooled to at most {} °C.",
+                neat(most)
+            )
         }
         Limit::MetalCooling => format!(
             "The metal is cooling, from {:.1} to {:.1}. Wait until it no longer does.",
             readings.metal_before.unwrap_or(readings.metal),
             readings.metal
         ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn limits() -> PaintLimits {
+        PaintLimits::new(Temperature::celsius(10.0), Temperature::celsius(30.0)).unwrap()
+    }
+
+    fn readings(air: f64, humidity: f64, metal: f64) -> Readings {
+        Readings {
+            air: Temperature::celsius(air),
+            humidity: Humidity::percent(humidity),
+            metal: Temperature::celsius(metal),
+            metal_before: None,
+        }
+    }
+
+    fn decide(readings: Readings) -> Climate {
+        may_paint(&limits(), &readings).unwrap().result
+    }
+
+    /// With the metal as warm as the air the margin is lost before the humidity limit is reached.
+    #[test]
+    fn the_margin_binds_before_the_humidity() {
+        assert_eq!(decide(readings(15.0, 82.0, 15.0)).decision, Decision::Go);
+        let lost = decide(readings(15.0, 83.0, 15.0));
+        assert_eq!(lost.decision, Decision::Stop);
+        assert_eq!(lost.binding, Limit::MarginOverDewPoint);
+        assert_eq!(lost.breaches.len(), 1);
+        assert_eq!(
+            lost.breaches[0].cure,
+            "Warm the metal to at least 15.5 °C, or wait until the air is drier."
+        );
+    }
+
+    #[test]
+    fn each_limit_has_its_cure() {
+        let cure = |readings, limit| {
+            let climate = decide(readings);
+            let breach = climate.breaches.iter().find(|b| b.limit == limit);
+            breach.map(|b| b.cure.clone()).unwrap_or_default()
+        };
+        let humid = cure(readings(20.0, 90.0, 28.0), Limit::Humidity);
+        assert!(
+            humid.starts_with("Warm the air to at least 21 °C"),
+            "{humid}"
+        );
+        assert!(humid.contains("at most 85 %"), "{humid}");
+        let cold = cure(readings(15.0, 40.0, 9.0), Limit::MetalTooCold);
+        assert_eq!(cold, "Warm the metal to at least 10 °C.");
+        let hot = cure(readings(15.0, 40.0, 31.0), Limit::MetalTooHot);
+        assert_eq!(hot, "Wait until the metal has cooled to at most 30 °C.");
+        let muggy = cure(readings(30.0, 95.0, 30.0), Limit::MarginOverDewPoint);
+        assert!(muggy.contains("dew point is at most 27 °C"), "{muggy}");
+    }
+
+    #[test]
+    fn cooling_metal_stops_the_work() {
+        let mut cooling = readings(20.0, 50.0, 18.0);
+        cooling.metal_before = Some(Temperature::celsius(18.4));
+        assert_eq!(decide(cooling).decision, Decision::Go);
+        cooling.metal_before = Some(Temperature::celsius(19.0));
+        let climate = decide(cooling);
+        assert_eq!(climate.binding, Limit::MetalCooling);
+        assert!(climate.breaches[0].cure.contains("from 19.0 °C to 18.0 °C"));
+    }
+
+    #[test]
+    fn close_readings_are_taken_anew_sooner() {
+        assert_eq!(
+            decide(readings(20.0, 50.0, 20.0)).ask_again,
+            TimeSpan::minutes(60.0)
+        );
+        assert_eq!(
+            decide(readings(20.0, 80.0, 20.0)).ask_again,
+            TimeSpan::minutes(30.0)
+        );
+        assert_eq!(
+            decide(readings(20.0, 90.0, 20.0)).ask_again,
+            TimeSpan::minutes(30.0)
+        );
+    }
+
+    #[test]
+    fn a_margin_under_any_published_rule_is_refused() {
+        let narrow = TemperatureDifference::degrees_celsius(2.0);
+        assert!(limits().with_margin(narrow).is_err());
+        let american = TemperatureDifference::degrees_fahrenheit(5.0);
+        assert!(limits().with_margin(american).is_ok());
+    }
+
+    proptest! {
+        #[test]
+        fn a_go_keeps_every_limit(air in -50.0..65.0, humidity in 0.0..101.0, metal in -50.0..65.0) {
+            if let Ok(worked) = may_paint(&limits(), &readings(air, humidity, metal)) {
+                let climate = worked.result;
+                let kept = metal - climate.dew_point.in_celsius() >= 3.0
+                    && humidity <= 85.0
+                    && (10.0..=30.0).contains(&air)
+                    && (10.0..=30.0).contains(&metal);
+                // A humidity within a rounding of the limit may fall either way.
+                prop_assert!((humidity - 85.0).abs() < 1e-6 || kept == (climate.decision == Decision::Go));
+                prop_assert_eq!(climate.breaches.is_empty(), climate.decision == Decision::Go);
+            }
+        }
+
+        #[test]
+        fn warming_the_metal_as_told_cures_the_margin(air in 10.0..30.0, humidity in 20.0..85.0) {
+            let dew = dew_celsius(air, humidity);
+            let told = up((dew + 3.0).max(10.0));
+            if told <= 30.0 {
+                let cured = decide(readings(air, humidity, told));
+                let binds = cured.breaches.iter().any(|b| b.limit == Limit::MarginOverDewPoint);
+                prop_assert!(!binds);
+            }
+        }
+
+        #[test]
+        fn no_number_panics(air: f64, humidity: f64, metal: f64, before: f64) {
+            let mut readings = readings(air, humidity, metal);
+            readings.metal_before = Some(Temperature::celsius(before));
+            let _ = may_paint(&limits(), &readings);
+            let _ = PaintLimits::new(readings.air, readings.metal);
+        }
     }
 }

@@ -3,7 +3,7 @@
 use std::fmt;
 use std::str::FromStr;
 
-use super::worked::{Worked, neat};
+use super::worked::{Answer, Worked, neat};
 
 const SOURCE: &str = "WCAG 2.2, contrast ratio and relative luminance";
 
@@ -69,6 +69,25 @@ impl FromStr for Colour {
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
 pub struct Contrast(f64);
 
+impl From<Contrast> for Answer {
+    fn from(contrast: Contrast) -> Answer {
+        let level = match contrast.level() {
+            ContrastLevel::Insufficient => "insufficient",
+            ContrastLevel::LargeOnly => "large type only",
+            ContrastLevel::Sufficient => "sufficient",
+            ContrastLevel::Enhanced => "enhanced",
+        };
+        let ratio = Answer::Figure {
+            value: contrast.0,
+            unit: ":1",
+        };
+        Answer::Named(vec![
+            ("ratio", ratio),
+            ("level", Answer::Words(level.into())),
+        ])
+    }
+}
+
 /// What a contrast is good for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum ContrastLevel {
@@ -124,5 +143,48 @@ pub fn contrast(one: Colour, other: Colour) -> Worked<Contrast> {
         worked.caution("Too little contrast for type of ordinary size.")
     } else {
         worked
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn colours_are_read_and_shown() {
+        assert_eq!("#ffa500".parse(), Ok(Colour::new(255, 165, 0)));
+        assert_eq!("FFA500".parse(), Ok(Colour::new(255, 165, 0)));
+        assert_eq!(Colour::new(255, 165, 0).to_string(), "#ffa500");
+        for text in [
+            "", "#fff", "#ggg000", "#ffa5000", "orange", "#+fa500", "#éé0",
+        ] {
+            assert!(text.parse::<Colour>().is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn too_little_contrast_carries_a_caution() {
+        let red_on_white = contrast(Colour::new(255, 0, 0), Colour::WHITE);
+        assert_eq!(red_on_white.result.level(), ContrastLevel::LargeOnly);
+        assert!(!red_on_white.cautions.is_empty());
+        let yellow_on_black = contrast(Colour::new(255, 255, 0), Colour::BLACK);
+        assert!(yellow_on_black.cautions.is_empty());
+        assert_eq!(format!("{:.2}", yellow_on_black.result), "19.56:1");
+    }
+
+    proptest! {
+        #[test]
+        fn the_order_of_colours_does_not_matter(a: (u8, u8, u8), b: (u8, u8, u8)) {
+            let (a, b) = (Colour::new(a.0, a.1, a.2), Colour::new(b.0, b.1, b.2));
+            let ratio = contrast(a, b).result.to_one();
+            prop_assert_eq!(ratio, contrast(b, a).result.to_one());
+            prop_assert!((1.0..=21.0 + 1e-9).contains(&ratio));
+        }
+
+        #[test]
+        fn no_text_panics(text: String) {
+            let _ = text.parse::<Colour>();
+        }
     }
 }

@@ -4,7 +4,7 @@ use super::lifting::{LEAST_LOAD, MOST_LOAD};
 use super::quantity::{Angle, Length, Mass, Share};
 use super::range::{OutOfRange, hold};
 use super::rigging::gate;
-use super::worked::{Verdict, Worked, neat};
+use super::worked::{Answer, Verdict, Worked, neat};
 
 const ARC_SOURCE: &str = "height = pivot + boom·sin φ − hook drop, reach = boom·cos φ (geometry)";
 const PLATE_SOURCE: &str = "the crane's plate for the boom's hole";
@@ -54,11 +54,30 @@ pub struct HookPlace {
     pub reach: Length,
 }
 
+impl From<HookPlace> for Answer {
+    fn from(place: HookPlace) -> Answer {
+        Answer::Named(vec![
+            ("height", place.height.into()),
+            ("reach", place.reach.into()),
+        ])
+    }
+}
+
 impl Boom {
     fn held(&self) -> Result<(), OutOfRange> {
-        hold("The pivot's height", self.pivot_height, LEAST_LENGTH, MOST_LENGTH)?;
+        hold(
+            "The pivot's height",
+            self.pivot_height,
+            LEAST_LENGTH,
+            MOST_LENGTH,
+        )?;
         hold("The boom", self.length, LEAST_LENGTH, MOST_LENGTH)?;
-        hold("The hook's drop", self.hook_drop, Length::millimetres(0.0), MOST_LENGTH)?;
+        hold(
+            "The hook's drop",
+            self.hook_drop,
+            Length::millimetres(0.0),
+            MOST_LENGTH,
+        )?;
         Ok(())
     }
 
@@ -164,6 +183,19 @@ pub struct Roll {
     pub way: RollWay,
 }
 
+impl From<Roll> for Answer {
+    fn from(roll: Roll) -> Answer {
+        let way = match roll.way {
+            RollWay::TowardsTheLoad => "towards the load",
+            RollWay::AwayFromTheLoad => "away from the load",
+        };
+        Answer::Named(vec![
+            ("roll", roll.by.into()),
+            ("way", Answer::Words(way.into())),
+        ])
+    }
+}
+
 /// Which way to roll the crane.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RollWay {
@@ -218,9 +250,8 @@ pub fn at_hole(
     );
     let worked = Worked::new(gated, formula, PLATE_SOURCE);
     Ok(match gated.verdict {
-        Verdict::Refuse => {
-            worked.caution("More than the plate allows at this hole: pull the boom in, or do not lift.")
-        }
+        Verdict::Refuse => worked
+            .caution("More than the plate allows at this hole: pull the boom in, or do not lift."),
         _ => worked.caution("Keep the load low and near, and nobody under it."),
     })
 }
@@ -234,6 +265,16 @@ pub struct CraneGate {
     pub verdict: Verdict,
 }
 
+impl From<CraneGate> for Answer {
+    fn from(gate: CraneGate) -> Answer {
+        Answer::Named(vec![
+            ("verdict", gate.verdict.into()),
+            ("hangs", gate.hangs.into()),
+            ("used", gate.used.into()),
+        ])
+    }
+}
+
 /// What an estimate by moment says; it never says go.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum MomentCheck {
@@ -241,6 +282,19 @@ pub enum MomentCheck {
     Refused { at_most: Mass },
     /// Not certainly too much; only the plate can approve.
     AskThePlate { at_most: Mass },
+}
+
+impl From<MomentCheck> for Answer {
+    fn from(check: MomentCheck) -> Answer {
+        let (words, at_most) = match check {
+            MomentCheck::Refused { at_most } => ("refuse", at_most),
+            MomentCheck::AskThePlate { at_most } => ("ask the plate", at_most),
+        };
+        Answer::Named(vec![
+            ("verdict", Answer::Words(words.into())),
+            ("at most", at_most.into()),
+        ])
+    }
 }
 
 /// Returns whether `hangs` at `reach` is more than a crane can bear that bears `limit` at `limit_reach`,
@@ -258,7 +312,12 @@ pub fn check_moment(
 ) -> Result<Worked<MomentCheck>, CraneError> {
     hold("The crane's limit", limit, LEAST_LOAD, MOST_LOAD)?;
     hold("What hangs", hangs, LEAST_LOAD, MOST_LOAD)?;
-    hold("The reach of the limit", limit_reach, LEAST_LENGTH, MOST_LENGTH)?;
+    hold(
+        "The reach of the limit",
+        limit_reach,
+        LEAST_LENGTH,
+        MOST_LENGTH,
+    )?;
     hold("The reach", reach, LEAST_LENGTH, MOST_LENGTH)?;
     let at_most = limit * (limit_reach / reach).min(1.0);
     let check = if hangs > at_most {
@@ -275,4 +334,112 @@ pub fn check_moment(
     );
     Ok(Worked::new(check, formula, MOMENT_SOURCE)
         .caution("An estimate approves nothing: only the plate's figure for the boom's hole does."))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn boom() -> Boom {
+        Boom {
+            pivot_height: Length::metres(1.45),
+            length: Length::metres(1.5),
+            hook_drop: Length::metres(0.0),
+        }
+    }
+
+    /// Derived from the geometry: 1.45 + 1.5·sin φ and 1.5·cos φ.
+    #[test]
+    fn the_hook_moves_in_an_arc() {
+        for (degrees, height, reach) in [
+            (-10.0, 1.190, 1.477),
+            (0.0, 1.450, 1.500),
+            (15.0, 1.838, 1.449),
+            (30.0, 2.200, 1.299),
+            (45.0, 2.511, 1.061),
+        ] {
+            let hook = boom().hook(Angle::degrees(degrees)).unwrap().result;
+            assert!(
+                (hook.height.in_metres() - height).abs() <= 0.0005,
+                "{degrees}°"
+            );
+            assert!(
+                (hook.reach.in_metres() - reach).abs() <= 0.0005,
+                "{degrees}°"
+            );
+        }
+    }
+
+    #[test]
+    fn the_crane_is_rolled_towards_a_load_that_rises() {
+        let roll = |from, to| {
+            boom()
+                .roll(Length::metres(from), Length::metres(to))
+                .unwrap()
+                .result
+        };
+        let up = roll(1.45, 2.510_66);
+        assert!((up.by.in_metres() - 0.439).abs() <= 0.0005, "{up:?}");
+        assert_eq!(up.way, RollWay::TowardsTheLoad);
+        assert_eq!(roll(2.5, 1.45).way, RollWay::AwayFromTheLoad);
+        // Below level the boom comes out as it rises.
+        assert_eq!(roll(1.0, 1.45).way, RollWay::AwayFromTheLoad);
+        let far = boom()
+            .roll(Length::metres(1.45), Length::metres(3.5))
+            .unwrap_err()
+            .to_string();
+        assert!(far.contains("it goes from 0.15 m to 2.93 m"), "{far}");
+    }
+
+    #[test]
+    fn nearer_than_the_limits_reach_the_limit_holds() {
+        let check = check_moment(
+            Mass::kilograms(1000.0),
+            Length::metres(1.2),
+            Mass::kilograms(1001.0),
+            Length::metres(0.6),
+        );
+        let at_most = Mass::kilograms(1000.0);
+        assert_eq!(check.unwrap().result, MomentCheck::Refused { at_most });
+    }
+
+    #[test]
+    fn a_hole_that_is_not_there_is_refused_by_name() {
+        let plate = [BoomHole {
+            name: "A".into(),
+            limit: Mass::kilograms(500.0),
+        }];
+        let none = Mass::kilograms(0.0);
+        let said = at_hole(&plate, "B", Mass::kilograms(1.0), none)
+            .unwrap_err()
+            .to_string();
+        assert_eq!(said, "The plate has no hole \"B\": it has A");
+    }
+
+    proptest! {
+        #[test]
+        fn angle_and_height_undo_each_other(degrees in -60.0..80.0) {
+            let hook = boom().hook(Angle::degrees(degrees)).unwrap().result;
+            if let Ok(angle) = boom().angle_for(hook.height) {
+                prop_assert!((angle.result.in_degrees() - degrees).abs() < 1e-6);
+            }
+        }
+
+        #[test]
+        fn no_number_panics(a: f64, b: f64, c: f64, d: f64) {
+            let boom = Boom {
+                pivot_height: Length::metres(a),
+                length: Length::metres(b),
+                hook_drop: Length::metres(c),
+            };
+            let _ = boom.hook(Angle::degrees(d));
+            let _ = boom.roll(Length::metres(c), Length::metres(d));
+            let _ = super::tests::boom().roll(Length::metres(a), Length::metres(b));
+            let mass = Mass::kilograms;
+            let _ = check_moment(mass(a), Length::metres(b), mass(c), Length::metres(d));
+            let plate = [BoomHole { name: String::new(), limit: mass(a) }];
+            let _ = at_hole(&plate, "", mass(b), mass(c));
+        }
+    }
 }

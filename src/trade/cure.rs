@@ -1,4 +1,4 @@
-//! Cure of two-part paint: how the temperature stretches the sheet's times, and pot life.
+//! Cure of two-part paint: how the temperature stretches the sheet's times.
 //!
 //! Warmth never shortens a wait here below the sheet's own figure: the formulas are good for waiting
 //! longer. Where one makes a time shorter than the sheet's, a caution says so.
@@ -35,7 +35,8 @@ pub enum SpeedLaw {
 }
 
 impl SpeedLaw {
-    fn source(self) -> &'static str {
+    /// Returns where the law stands.
+    pub fn source(self) -> &'static str {
         match self {
             SpeedLaw::TwicePerTenDegrees => TWICE_SOURCE,
             SpeedLaw::Activation(_) => ARRHENIUS_SOURCE,
@@ -124,7 +125,12 @@ impl CureSheet {
     ) -> Result<CureSheet, OutOfRange> {
         hold("Lowest curing temperature", least, COLDEST, HOTTEST)?;
         hold("Highest curing temperature", most, least, HOTTEST)?;
-        hold("The temperature the sheet's times hold at", reference, least, most)?;
+        hold(
+            "The temperature the sheet's times hold at",
+            reference,
+            least,
+            most,
+        )?;
         if let SpeedLaw::Activation(energy) = law {
             hold("Activation energy", energy, LEAST_ENERGY, MOST_ENERGY)?;
         }
@@ -139,6 +145,16 @@ impl CureSheet {
     /// Returns the temperature the sheet's times hold at.
     pub fn reference(&self) -> Temperature {
         self.reference
+    }
+
+    /// Returns the highest temperature the sheet speaks of.
+    pub fn most(&self) -> Temperature {
+        self.most
+    }
+
+    /// Returns where the sheet's law of speed stands.
+    pub fn source(&self) -> &'static str {
+        self.law.source()
     }
 
     /// Returns the time at `at` that does what `on_sheet` does at the sheet's temperature.
@@ -170,63 +186,6 @@ impl CureSheet {
         } else {
             worked
         })
-    }
-
-    /// Returns how long mixed paint of this temperature can be used.
-    ///
-    /// Range: as [`CureSheet::time_at`]; `material` is the temperature of the paint, not of the air.
-    ///
-    /// # Errors
-    /// As [`CureSheet::time_at`].
-    pub fn pot_life(
-        &self,
-        on_sheet: TimeSpan,
-        material: Temperature,
-    ) -> Result<Worked<TimeSpan>, CureError> {
-        let mut worked = self.time_at(on_sheet, material)?;
-        worked.cautions.clear();
-        let worked = worked.caution(
-            "A large batch in one pot warms itself and sets sooner. Thinner never makes it last longer.",
-        );
-        Ok(if material < self.reference {
-            worked.caution("Longer than the sheet's own time: stop as soon as the paint thickens.")
-        } else {
-            worked
-        })
-    }
-
-    /// Returns how much of the pot life is left after `spells`, if the paint stays as it is now. Nothing
-    /// is left at 0.
-    ///
-    /// Cold spells count in full, as at the sheet's temperature, so that the answer is never too long.
-    ///
-    /// # Errors
-    /// [`CureError::NoReading`] without a spell; [`CureError::TooHot`] where one was hotter than the
-    /// sheet says.
-    pub fn pot_life_left(
-        &self,
-        on_sheet: TimeSpan,
-        spells: &[Spell],
-    ) -> Result<Worked<TimeSpan>, CureError> {
-        hold("The sheet's time", on_sheet, SHORTEST, LONGEST)?;
-        let now = spells.last().ok_or(CureError::NoReading)?;
-        let mut used = 0.0;
-        for spell in spells {
-            spell.held()?;
-            if spell.at > self.most {
-                return Err(self.too_hot(spell.at));
-            }
-            used += spell.lasted.in_hours() * self.speed_at(spell.at).max(1.0);
-        }
-        let left = (on_sheet.in_hours() - used).max(0.0) / self.speed_at(now.at).max(1.0);
-        let formula = format!(
-            "({} h − {} h used)/{} = {} h",
-            neat(on_sheet.in_hours()),
-            neat(used),
-            neat(self.speed_at(now.at).max(1.0)),
-            neat(left),
-        );
-        Ok(Worked::new(TimeSpan::hours(left), formula, self.law.source()))
     }
 
     /// Returns the age at the sheet's temperature that equals what the coat has stood.
@@ -285,7 +244,7 @@ impl CureSheet {
 
     /// Returns the speed of the cure as far as the sheet speaks: none in the cold, no faster than at its
     /// highest temperature.
-    fn speed_at(&self, at: Temperature) -> f64 {
+    pub(in crate::trade) fn speed_at(&self, at: Temperature) -> f64 {
         if at < self.least {
             return 0.0;
         }
@@ -307,7 +266,7 @@ impl CureSheet {
         Ok(())
     }
 
-    fn too_hot(&self, at: Temperature) -> CureError {
+    pub(in crate::trade) fn too_hot(&self, at: Temperature) -> CureError {
         CureError::TooHot {
             at,
             most: self.most,
@@ -328,5 +287,109 @@ impl Spell {
         hold("A spell", self.lasted, TimeSpan::seconds(0.0), LONGEST)?;
         hold("Temperature of a spell", self.at, COLDEST, HOTTEST)?;
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn sheet(law: SpeedLaw) -> CureSheet {
+        let celsius = Temperature::celsius;
+        CureSheet::new(celsius(20.0), law, celsius(8.0), celsius(35.0)).unwrap()
+    }
+
+    fn twice() -> CureSheet {
+        sheet(SpeedLaw::TwicePerTenDegrees)
+    }
+
+    fn fifty() -> CureSheet {
+        sheet(SpeedLaw::Activation(ActivationEnergy::kilojoules_per_mole(
+            50.0,
+        )))
+    }
+
+    fn spell(hours: f64, celsius: f64) -> Spell {
+        Spell {
+            lasted: TimeSpan::hours(hours),
+            at: Temperature::celsius(celsius),
+        }
+    }
+
+    /// Derived by hand from the definitions: 8·2^0.8 = 13.93, 8·exp(50/0.008314·(1/285.15 − 1/293.15)) =
+    /// 14.22; 4·2^−0.5 + 10·2^−1 + 8 = 15.83.
+    #[test]
+    fn a_cold_shop_stretches_the_sheets_time() {
+        let hours = |sheet: CureSheet| {
+            let time = sheet.time_at(TimeSpan::hours(8.0), Temperature::celsius(12.0));
+            time.unwrap().result.in_hours()
+        };
+        assert!((hours(twice()) - 13.93).abs() < 0.005);
+        assert!((hours(fifty()) - 14.224).abs() < 0.005);
+        let drifting = [spell(4.0, 15.0), spell(10.0, 10.0), spell(8.0, 20.0)];
+        let age = twice().equivalent_age(&drifting).unwrap();
+        assert!((age.result.in_hours() - 15.83).abs() < 0.005);
+        assert!(age.cautions.is_empty());
+    }
+
+    #[test]
+    fn the_cold_does_not_count_and_the_heat_not_beyond_the_sheet() {
+        let cold = twice().equivalent_age(&[spell(10.0, 7.0)]).unwrap();
+        assert_eq!(cold.result.in_hours(), 0.0);
+        assert!(cold.cautions[0].contains("below 8 °C"));
+        let hot = twice().equivalent_age(&[spell(1.0, 50.0)]).unwrap();
+        let at_most = twice().equivalent_age(&[spell(1.0, 35.0)]).unwrap();
+        assert_eq!(hot.result, at_most.result);
+        assert!(hot.cautions[0].contains("above 35 °C"));
+        let waited = twice().age_to_wait_by(&[spell(10.0, 30.0)]).unwrap();
+        assert_eq!(waited.result.in_hours(), 10.0);
+    }
+
+    #[test]
+    fn outside_the_sheet_no_time_is_given() {
+        let at = |celsius| twice().time_at(TimeSpan::hours(8.0), Temperature::celsius(celsius));
+        let said = at(7.0).unwrap_err().to_string();
+        assert!(said.contains("warm the work to at least 8 °C"), "{said}");
+        let said = at(36.0).unwrap_err().to_string();
+        assert!(
+            said.contains("let the work cool to at most 35 °C"),
+            "{said}"
+        );
+        let warm = at(30.0).unwrap();
+        assert!(warm.cautions[0].starts_with("Shorter than the sheet's own time"));
+    }
+
+    proptest! {
+        #[test]
+        fn warmer_is_never_slower(hours in 0.1..100.0, cold in 8.0..35.0, warmer in 0.0..27.0) {
+            let warm = f64::min(cold + warmer, 35.0);
+            for sheet in [twice(), fifty()] {
+                let time = |at| {
+                    let time = sheet.time_at(TimeSpan::hours(hours), Temperature::celsius(at));
+                    time.unwrap().result
+                };
+                prop_assert!(time(warm) <= time(cold) * (1.0 + 1e-12));
+            }
+        }
+
+        #[test]
+        fn waiting_is_never_credited_more_than_the_clock(
+            spells in prop::collection::vec((0.0..48.0, -20.0..80.0), 1..6)
+        ) {
+            let spells: Vec<_> = spells.into_iter().map(|(hours, at)| spell(hours, at)).collect();
+            let clock: f64 = spells.iter().map(|spell| spell.lasted.in_hours()).sum();
+            let age = fifty().age_to_wait_by(&spells).unwrap().result.in_hours();
+            prop_assert!(age <= clock + 1e-9);
+        }
+
+        #[test]
+        fn no_number_panics(hours: f64, at: f64, reference: f64, energy: f64) {
+            let law = SpeedLaw::Activation(ActivationEnergy::kilojoules_per_mole(energy));
+            let reference = Temperature::celsius(reference);
+            let _ = CureSheet::new(reference, law, Temperature::celsius(at), HOTTEST);
+            let _ = twice().time_at(TimeSpan::hours(hours), Temperature::celsius(at));
+            let _ = twice().equivalent_age(&[spell(hours, at)]);
+        }
     }
 }

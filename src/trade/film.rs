@@ -22,11 +22,7 @@ const NOTHING: Share = Share::percent(0.0);
 ///
 /// # Errors
 /// [`OutOfRange`] outside the range.
-pub fn wet_film(
-    dry: Length,
-    solids: Share,
-    thinner: Share,
-) -> Result<Worked<Length>, OutOfRange> {
+pub fn wet_film(dry: Length, solids: Share, thinner: Share) -> Result<Worked<Length>, OutOfRange> {
     hold("Dry film", dry, LEAST_FILM, MOST_FILM)?;
     let stretch = stretch(solids, thinner)?;
     let wet = dry * stretch;
@@ -46,11 +42,7 @@ pub fn wet_film(
 ///
 /// # Errors
 /// [`OutOfRange`] outside the range.
-pub fn dry_film(
-    wet: Length,
-    solids: Share,
-    thinner: Share,
-) -> Result<Worked<Length>, OutOfRange> {
+pub fn dry_film(wet: Length, solids: Share, thinner: Share) -> Result<Worked<Length>, OutOfRange> {
     hold("Wet film", wet, LEAST_FILM, MOST_FILM)?;
     let dry = wet / stretch(solids, thinner)?;
     let formula = format!(
@@ -115,4 +107,45 @@ pub fn paint_for(
         neat(paint.in_litres()),
     );
     Ok(Worked::new(paint, formula, COVERAGE_SOURCE))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn loss_takes_more_paint() {
+        let film = Length::micrometres(60.0);
+        let paint = |loss| {
+            let area = Area::square_metres(10.0);
+            let paint = paint_for(area, film, Share::percent(50.0), Share::percent(loss));
+            paint.unwrap().result.in_litres()
+        };
+        assert!((paint(0.0) - 1.2).abs() < 1e-9);
+        assert!((paint(40.0) - 2.0).abs() < 1e-9);
+        let all_lost = paint_for(Area::square_metres(1.0), film, Share::percent(50.0), ALL);
+        assert!(all_lost.is_err());
+    }
+
+    proptest! {
+        #[test]
+        fn wet_and_dry_undo_each_other(dry in 1.0..1000.0, solids in 10.0..100.0, thinner in 0.0..50.0) {
+            let (solids, thinner) = (Share::percent(solids), Share::percent(thinner));
+            let film = Length::micrometres(dry);
+            let wet = wet_film(film, solids, thinner).unwrap().result;
+            if let Ok(back) = dry_film(wet, solids, thinner) {
+                prop_assert!((back.result / film - 1.0).abs() < 1e-9);
+            }
+        }
+
+        #[test]
+        fn no_number_panics(film: f64, solids: f64, thinner: f64, area: f64) {
+            let (film, solids) = (Length::micrometres(film), Share::percent(solids));
+            let thinner = Share::percent(thinner);
+            let _ = wet_film(film, solids, thinner);
+            let _ = dry_film(film, solids, thinner);
+            let _ = paint_for(Area::square_metres(area), film, solids, thinner);
+        }
+    }
 }

@@ -4,10 +4,9 @@ use std::str::FromStr;
 
 use super::quantity::{Mass, QuantityError, Share};
 use super::range::{OutOfRange, hold};
-use super::worked::{Verdict, Worked, neat};
+use super::worked::{Answer, Verdict, Worked, neat};
 
-const STAND_SOURCE: &str =
-    "HSE INDG434: do not exceed the rated capacity of the stand; half the vehicle's mass on each stand \
+const STAND_SOURCE: &str = "HSE INDG434: do not exceed the rated capacity of the stand; half the vehicle's mass on each stand \
      preferred (from memory)";
 
 const LEAST_MASS: Mass = Mass::kilograms(1.0);
@@ -50,7 +49,10 @@ impl FromStr for StandRating {
     fn from_str(text: &str) -> Result<StandRating, StandRatingError> {
         let text = text.trim();
         let ends = [
-            (" per stand", StandRating::PerStand as fn(Mass) -> StandRating),
+            (
+                " per stand",
+                StandRating::PerStand as fn(Mass) -> StandRating,
+            ),
             (" each", StandRating::PerStand),
             (" per pair", StandRating::PerPair),
             (" the pair", StandRating::PerPair),
@@ -76,6 +78,17 @@ pub struct StandCheck {
     pub verdict: Verdict,
 }
 
+impl From<StandCheck> for Answer {
+    fn from(check: StandCheck) -> Answer {
+        Answer::Named(vec![
+            ("verdict", check.verdict.into()),
+            ("each stand bears", check.bears.into()),
+            ("of", check.limit.into()),
+            ("used", check.used.into()),
+        ])
+    }
+}
+
 /// Returns what the gate says to two stands under an axle.
 ///
 /// Refuses over the rating, warns where a stand could not bear half the vehicle. Range: masses 1 kg to
@@ -88,7 +101,12 @@ pub fn stands_under_axle(
     axle_load: Mass,
     vehicle: Mass,
 ) -> Result<Worked<StandCheck>, OutOfRange> {
-    hold("The stand's rating", rating.per_stand(), LEAST_MASS, MOST_MASS)?;
+    hold(
+        "The stand's rating",
+        rating.per_stand(),
+        LEAST_MASS,
+        MOST_MASS,
+    )?;
     hold("The vehicle's mass", vehicle, LEAST_MASS, MOST_MASS)?;
     hold("The axle's load", axle_load, LEAST_MASS, vehicle)?;
     let limit = rating.per_stand();
@@ -148,6 +166,24 @@ pub struct Chocking {
     pub chock: End,
     /// Whether the parking brake still holds once the other end is up.
     pub brake_holds: bool,
+}
+
+impl From<Chocking> for Answer {
+    fn from(chocking: Chocking) -> Answer {
+        let end = match chocking.chock {
+            End::Front => "the front wheels",
+            End::Rear => "the rear wheels",
+        };
+        let brake = if chocking.brake_holds {
+            "holds"
+        } else {
+            "does not hold"
+        };
+        Answer::Named(vec![
+            ("chock", Answer::Words(end.into())),
+            ("parking brake", Answer::Words(brake.into())),
+        ])
+    }
 }
 
 /// Returns how to chock when `raised` goes up and the parking brake acts on `brake_on`; no brake at all
@@ -280,5 +316,71 @@ pub fn may_follow(done: &[Stage], next: Stage) -> Result<(), OutOfOrder> {
             missing,
         }),
         None => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn a_bare_figure_is_a_question() {
+        let said = "3 t".parse::<StandRating>().unwrap_err().to_string();
+        assert!(
+            said.starts_with("Is 3 t for one stand or for the pair?"),
+            "{said}"
+        );
+        let rating: StandRating = "3 t the pair".parse().unwrap();
+        assert_eq!(rating.per_stand(), Mass::kilograms(1500.0));
+        assert!("per stand".parse::<StandRating>().is_err());
+        assert!("-3 t each".parse::<StandRating>().is_err());
+    }
+
+    #[test]
+    fn what_is_missing_is_named_with_its_reason() {
+        let done = [Stage::FirmLevelGround, Stage::ParkingBrakeAndGear];
+        let said = may_follow(&done, Stage::Jack).unwrap_err().to_string();
+        assert_eq!(
+            said,
+            "Before \"jacked up at the point in the manual\" comes \"the wheels that stay down chocked\", \
+             because the vehicle rolls off the jack: do that first"
+        );
+    }
+
+    #[test]
+    fn without_a_known_brake_only_chocks_hold() {
+        let worked = chocking(End::Front, None);
+        assert_eq!(worked.result.chock, End::Rear);
+        assert!(worked.cautions[0].contains("only the chocks do"));
+        assert!(chocking(End::Front, Some(End::Rear)).cautions.is_empty());
+    }
+
+    #[test]
+    fn the_order_holds_every_stage_once_and_rises() {
+        assert!(ORDER.windows(2).all(|pair| pair[0] < pair[1]));
+    }
+
+    proptest! {
+        #[test]
+        fn a_stand_over_its_rating_is_always_refused(rating in 1.0..5000.0, axle in 1.0..5000.0) {
+            let vehicle = Mass::kilograms(axle * 1.5);
+            for (rating, limit) in [
+                (StandRating::PerStand(Mass::kilograms(rating)), rating),
+                (StandRating::PerPair(Mass::kilograms(rating)), rating / 2.0),
+            ] {
+                if let Ok(check) = stands_under_axle(rating, Mass::kilograms(axle), vehicle) {
+                    let refused = check.result.verdict == Verdict::Refuse;
+                    prop_assert_eq!(refused, axle / 2.0 > limit);
+                }
+            }
+        }
+
+        #[test]
+        fn no_number_and_no_text_panics(a: f64, b: f64, c: f64, text: String) {
+            let rating = StandRating::PerPair(Mass::kilograms(a));
+            let _ = stands_under_axle(rating, Mass::kilograms(b), Mass::kilograms(c));
+            let _ = text.parse::<StandRating>();
+        }
     }
 }

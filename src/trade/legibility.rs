@@ -2,7 +2,7 @@
 
 use super::quantity::{Angle, Length, Share};
 use super::range::{OutOfRange, hold};
-use super::worked::{Worked, neat};
+use super::worked::{Answer, Worked, neat};
 
 const SOURCE: &str =
     "height = 2·distance·tan(angle/2), angles of NUREG-0700 1.3.1-4 (ISO 9241-3 has the same)";
@@ -41,15 +41,11 @@ impl Apparent {
 ///
 /// # Errors
 /// [`OutOfRange`] outside it.
-pub fn letter_height(
-    distance: Length,
-    apparent: Apparent,
-) -> Result<Worked<Length>, OutOfRange> {
+pub fn letter_height(distance: Length, apparent: Apparent) -> Result<Worked<Length>, OutOfRange> {
     hold("The reading distance", distance, NEAREST, FARTHEST)?;
     let angle = apparent.angle();
-    let height = Length::millimetres(
-        2.0 * distance.in_millimetres() * (angle.in_radians() / 2.0).tan(),
-    );
+    let height =
+        Length::millimetres(2.0 * distance.in_millimetres() * (angle.in_radians() / 2.0).tan());
     let formula = format!(
         "2·{} mm·tan({}′/2) = {} mm",
         neat(distance.in_millimetres()),
@@ -70,6 +66,15 @@ pub struct Screen {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Pixels(pub u32);
 
+impl From<Pixels> for Answer {
+    fn from(pixels: Pixels) -> Answer {
+        Answer::Figure {
+            value: pixels.0.into(),
+            unit: "px",
+        }
+    }
+}
+
 /// Of a font's size, the part its capitals are high; 70 % is usual (common practice, no source).
 pub const CAPITALS_OF_FONT: Share = Share::percent(70.0);
 
@@ -79,6 +84,15 @@ pub struct SmallestType {
     pub capitals: Pixels,
     /// What to call for as the font's size.
     pub font: Pixels,
+}
+
+impl From<SmallestType> for Answer {
+    fn from(smallest: SmallestType) -> Answer {
+        Answer::Named(vec![
+            ("capitals", smallest.capitals.into()),
+            ("font", smallest.font.into()),
+        ])
+    }
 }
 
 impl Screen {
@@ -136,5 +150,49 @@ impl Screen {
             neat(exact / capitals.in_ones()),
         );
         Ok(Worked::new(smallest, formula, SOURCE))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Derived: a screen of 24 in with 1920 by 1080 has 91.79 pixels to the inch; 22′ at 3 m are 19.20 mm,
+    /// 69.4 pixels, and a font of 99.1.
+    #[test]
+    fn the_smallest_type_for_a_screen_across_the_shop() {
+        let screen = Screen::by_diagonal(1920, 1080, Length::inches(24.0)).unwrap();
+        let smallest = screen
+            .smallest_type(Length::metres(3.0), Apparent::Large, CAPITALS_OF_FONT)
+            .unwrap();
+        assert_eq!(smallest.result.capitals, Pixels(70));
+        assert_eq!(smallest.result.font, Pixels(100));
+    }
+
+    #[test]
+    fn screens_that_cannot_be_are_refused() {
+        assert!(Screen::new(10, Length::millimetres(300.0)).is_err());
+        assert!(Screen::new(1920, Length::millimetres(f64::NAN)).is_err());
+        assert!(Screen::by_diagonal(1920, 0, Length::inches(24.0)).is_err());
+    }
+
+    proptest! {
+        #[test]
+        fn farther_is_never_smaller(near in 0.1..50.0, more in 0.0..50.0) {
+            let height = |metres| {
+                letter_height(Length::metres(metres), Apparent::Least).unwrap().result
+            };
+            prop_assert!(height(near + more) >= height(near));
+        }
+
+        #[test]
+        fn no_number_panics(distance: f64, width: f64, capitals: f64, across: u32, down: u32) {
+            let distance = Length::metres(distance);
+            let _ = letter_height(distance, Apparent::BadLight);
+            if let Ok(screen) = Screen::by_diagonal(across, down, Length::metres(width)) {
+                let _ = screen.smallest_type(distance, Apparent::Least, Share::percent(capitals));
+            }
+        }
     }
 }

@@ -5,10 +5,9 @@
 
 use super::quantity::{Angle, Length, Mass, Share};
 use super::range::{OutOfRange, hold};
-use super::worked::{Worked, neat};
+use super::worked::{Answer, Worked, neat};
 
-const SOURCE: &str =
-    "tension = share of the load/sin of the angle from horizontal = share·length/height (sling makers' \
+const SOURCE: &str = "tension = share of the load/sin of the angle from horizontal = share·length/height (sling makers' \
      angle tables; United States Navy NAVEDTRA 14080)";
 const BAND_SOURCE: &str = "EN 818-4, uniform load method (as quoted by chain makers)";
 
@@ -147,6 +146,17 @@ pub struct LegTension {
     pub from_vertical: Angle,
 }
 
+impl From<LegTension> for Answer {
+    fn from(leg: LegTension) -> Answer {
+        Answer::Named(vec![
+            ("tension", leg.tension.into()),
+            ("inward", leg.inward.into()),
+            ("from horizontal", leg.from_horizontal.into()),
+            ("from vertical", leg.from_vertical.into()),
+        ])
+    }
+}
+
 /// Returns what each carrying leg bears of `load`, the hook being plumb over its centre.
 ///
 /// Range: `load` 1 g to 100 t, legs 30° to 90° from horizontal. Result in the unit of `load`.
@@ -222,4 +232,94 @@ pub fn limit_by_standard(
     );
     Ok(Worked::new(limit, formula, BAND_SOURCE)
         .caution("The sling's own plate holds where it says less."))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Derived: 180 kg on two legs is 90 kg a leg, over the sine; 60° 103.9, 45° 127.3, 30° 180.0.
+    #[test]
+    fn an_engine_on_two_legs() {
+        for (degrees, tension, inward) in [
+            (60.0, 103.9, 52.0),
+            (45.0, 127.3, 90.0),
+            (30.0, 180.0, 155.9),
+        ] {
+            let angle = LegAngle::FromHorizontal(Angle::degrees(degrees));
+            let leg = leg_tension(Mass::kilograms(180.0), Legs::Two, angle)
+                .unwrap()
+                .result;
+            assert!(
+                (leg.tension.in_kilograms() - tension).abs() < 0.05,
+                "{degrees}°"
+            );
+            assert!(
+                (leg.inward.in_kilograms() - inward).abs() < 0.05,
+                "{degrees}°"
+            );
+        }
+    }
+
+    #[test]
+    fn the_worked_line_names_both_references() {
+        let angle = LegAngle::FromVertical(Angle::degrees(30.0));
+        let leg = leg_tension(Mass::kilograms(180.0), Legs::Four, angle).unwrap();
+        assert!(
+            leg.formula
+                .ends_with("60° from horizontal is 30° from vertical"),
+            "{}",
+            leg.formula
+        );
+        assert!(leg.cautions[0].contains("Two of four legs"));
+    }
+
+    #[test]
+    fn lengths_that_cannot_be_are_refused() {
+        let lengths =
+            |length, height| LegAngle::of_lengths(Length::metres(length), Length::metres(height));
+        let said = lengths(1.0, 1.2).unwrap_err().to_string();
+        assert!(said.contains("cannot reach straight up"), "{said}");
+        assert!(lengths(0.0, 0.0).is_err());
+        assert!(lengths(f64::NAN, 1.0).is_err());
+        assert!((lengths(2.0, 1.0).unwrap().from_horizontal().in_degrees() - 30.0).abs() < 1e-9);
+        // A leg of exactly twice the height lies at 30° and may be used.
+        assert!(leg_tension(Mass::kilograms(10.0), Legs::Two, lengths(2.0, 1.0).unwrap()).is_ok());
+    }
+
+    #[test]
+    fn angles_outside_the_quarter_are_refused() {
+        let load = Mass::kilograms(10.0);
+        for angle in [91.0, -1.0, f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+            let angle = Angle::degrees(angle);
+            assert!(leg_tension(load, Legs::Two, LegAngle::FromHorizontal(angle)).is_err());
+            assert!(leg_tension(load, Legs::Two, LegAngle::FromVertical(angle)).is_err());
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn the_legs_together_bear_the_load(load in 1.0..5000.0, degrees in 30.0..90.0) {
+            for legs in [Legs::One, Legs::Two, Legs::Three, Legs::Four, Legs::FourShared] {
+                let angle = LegAngle::FromHorizontal(Angle::degrees(degrees));
+                let leg = leg_tension(Mass::kilograms(load), legs, angle).unwrap().result;
+                let tension = leg.tension.in_kilograms();
+                let up = tension * degrees.to_radians().sin() * f64::from(legs.carrying());
+                prop_assert!((up / load - 1.0).abs() < 1e-9);
+                let along = leg.inward.in_kilograms().hypot(load / f64::from(legs.carrying()));
+                prop_assert!((along / tension - 1.0).abs() < 1e-9);
+            }
+        }
+
+        #[test]
+        fn no_number_panics(load: f64, a: f64, b: f64) {
+            if let Ok(angle) = LegAngle::of_lengths(Length::metres(a), Length::metres(b)) {
+                let _ = leg_tension(Mass::kilograms(load), Legs::Three, angle);
+                let _ = limit_by_standard(Mass::kilograms(load), Legs::One, angle);
+            }
+            let angle = LegAngle::FromVertical(Angle::degrees(a));
+            let _ = leg_tension(Mass::kilograms(load), Legs::Four, angle);
+        }
+    }
 }

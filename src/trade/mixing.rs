@@ -5,7 +5,7 @@ use std::str::FromStr;
 
 use super::quantity::{Share, Volume};
 use super::range::{OutOfRange, hold};
-use super::worked::{Worked, neat};
+use super::worked::{Answer, Worked, neat};
 
 const SOURCE: &str = "parts by volume: each part is the total over the sum of the parts";
 const NEVER_ALTER: &str = "Never alter the ratio and never mix part of a kit by eye (UFGS-09971).";
@@ -61,6 +61,9 @@ const MOST_VOLUME: Volume = Volume::litres(1000.0);
 
 /// The most that rounding to marks may change the part of hardener (common practice, no source).
 pub const MOST_RATIO_ERROR: Share = Share::percent(2.0);
+
+/// How far the thinner may be off at a mark before it is measured by itself (common practice, no source).
+const MOST_THINNER_ERROR: Share = Share::percent(10.0);
 
 impl MixRatio {
     /// Makes a ratio of whole parts.
@@ -197,7 +200,18 @@ impl MixRatio {
             neat(mark.in_millilitres()),
             neat(error * 100.0),
         );
-        Ok(Worked::new(marks, formula, SOURCE).caution(NEVER_ALTER))
+        let worked = Worked::new(marks, formula, SOURCE).caution(NEVER_ALTER);
+        let wanted = mark * (base * thinner_parts / self.base);
+        let off = (marks.thinner_to - marks.hardener_to - wanted) / wanted;
+        Ok(
+            if wanted > mark * 0.0 && off.abs() > MOST_THINNER_ERROR.in_ones() {
+                worked.caution(format!(
+                    "The thinner falls between two marks: measure {wanted:.0} of it by itself."
+                ))
+            } else {
+                worked
+            },
+        )
     }
 }
 
@@ -209,6 +223,16 @@ pub struct Portions {
     pub thinner: Volume,
 }
 
+impl From<Portions> for Answer {
+    fn from(mix: Portions) -> Answer {
+        Answer::Named(vec![
+            ("base", mix.base.into()),
+            ("hardener", mix.hardener.into()),
+            ("thinner", mix.thinner.into()),
+        ])
+    }
+}
+
 /// Where to fill a cup to, in this order: base, hardener, thinner.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CupMarks {
@@ -217,6 +241,17 @@ pub struct CupMarks {
     pub thinner_to: Volume,
     /// How much more or less hardener than the ratio asks for.
     pub ratio_error: Share,
+}
+
+impl From<CupMarks> for Answer {
+    fn from(marks: CupMarks) -> Answer {
+        Answer::Named(vec![
+            ("base to", marks.base_to.into()),
+            ("hardener to", marks.hardener_to.into()),
+            ("thinner to", marks.thinner_to.into()),
+            ("hardener off by", marks.ratio_error.into()),
+        ])
+    }
 }
 
 impl fmt::Display for MixRatio {
@@ -283,5 +318,129 @@ fn read_thinner(share: &str, whole: &str) -> Result<Thinner, MixError> {
         "mix" => Ok(Thinner::OfMix(share)),
         "base" => Ok(Thinner::OfBase(share)),
         _ => Err(MixError::ShareOfWhat(whole.into())),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn ratio(text: &str) -> MixRatio {
+        text.parse().unwrap()
+    }
+
+    /// Derived: one part is 750/(3·1.1) = 227.27 ml.
+    #[test]
+    fn thinner_is_a_share_of_what_the_sheet_says() {
+        let mix = ratio("2:1 + 10 % of mix")
+            .for_total(Volume::millilitres(750.0))
+            .unwrap();
+        assert!((mix.result.base.in_millilitres() - 454.5).abs() < 0.05);
+        assert!((mix.result.hardener.in_millilitres() - 227.3).abs() < 0.05);
+        assert!((mix.result.thinner.in_millilitres() - 68.2).abs() < 0.05);
+        let of_base = ratio("2:1 + 10 % of base")
+            .for_base(Volume::millilitres(200.0))
+            .unwrap();
+        assert!((of_base.result.thinner.in_millilitres() - 20.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn ratios_are_read_as_painters_write_them() {
+        for (text, shown) in [
+            ("4:1", "4:1"),
+            (" 2.5 : 1 ", "2.5:1"),
+            ("4:1:1", "4:1:1"),
+            ("2:1 + 10 % of mix", "2:1 + 10 % of mix"),
+            ("2:1+5% of the base", "2:1 + 5 % of base"),
+        ] {
+            assert_eq!(ratio(text).to_string(), shown);
+        }
+        for text in ["2:1:10%", "2:1 + 10 %", "2:1 + 10 % of water"] {
+            assert!(
+                matches!(text.parse::<MixRatio>(), Err(MixError::ShareOfWhat(_))),
+                "{text}"
+            );
+        }
+        for text in [
+            "",
+            "4",
+            "4:",
+            "4:x",
+            "4:1:1:1",
+            "4:1:1 + 10 % of mix",
+            "inf:1",
+            "0:1",
+            "1:NaN",
+        ] {
+            assert!(text.parse::<MixRatio>().is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_cup_is_filled_to_its_marks() {
+        let marks = ratio("4:1:1").cup_marks(Volume::millilitres(600.0), Volume::millilitres(50.0));
+        let marks = marks.unwrap().result;
+        assert_eq!(marks.base_to, Volume::millilitres(400.0));
+        assert_eq!(marks.hardener_to, Volume::millilitres(500.0));
+        assert_eq!(marks.thinner_to, Volume::millilitres(600.0));
+        assert_eq!(marks.ratio_error.in_percent(), 0.0);
+        // 3:1 on a cup of 100 ml marks reaches 500 ml only as 600 and 200.
+        let marks = ratio("3:1").cup_marks(Volume::millilitres(500.0), Volume::millilitres(100.0));
+        assert_eq!(
+            marks.unwrap().result.hardener_to,
+            Volume::millilitres(800.0)
+        );
+        let thin = ratio("2:1 + 5 % of mix");
+        let marks = thin
+            .cup_marks(Volume::millilitres(300.0), Volume::millilitres(50.0))
+            .unwrap();
+        assert!(
+            marks.cautions[1].contains("measure 15 ml of it by itself"),
+            "{:?}",
+            marks.cautions
+        );
+        let coarse = ratio("7:1").cup_marks(Volume::millilitres(300.0), Volume::millilitres(100.0));
+        assert!(matches!(coarse, Err(MixError::CupTooCoarse { .. })));
+    }
+
+    proptest! {
+        #[test]
+        fn portions_make_the_total_in_the_ratio(
+            base in 1u32..20, hardener in 1u32..20, thinner in 0.0..50.0, total in 1.0..5000.0
+        ) {
+            let thinner = Thinner::OfMix(Share::percent(thinner));
+            let ratio = MixRatio::new(base, hardener, thinner).unwrap();
+            let mix = ratio.for_total(Volume::millilitres(total)).unwrap().result;
+            let sum = mix.base + mix.hardener + mix.thinner;
+            prop_assert!((sum.in_millilitres() - total).abs() < 1e-6);
+            let found = mix.base / mix.hardener;
+            prop_assert!((found - f64::from(base) / f64::from(hardener)).abs() < 1e-9);
+        }
+
+        #[test]
+        fn marks_are_enough_and_keep_the_ratio(
+            base in 1u32..10, hardener in 1u32..10, total in 50.0..2000.0, step in 5.0..50.0
+        ) {
+            let ratio = MixRatio::new(base, hardener, Thinner::None).unwrap();
+            let marks = ratio.cup_marks(Volume::millilitres(total), Volume::millilitres(step));
+            if let Ok(marks) = marks {
+                let marks = marks.result;
+                let filled = marks.thinner_to.in_millilitres();
+                prop_assert!(filled >= total - 1e-6 && filled <= 2.0 * total + 1e-6);
+                let hardener_part = marks.hardener_to - marks.base_to;
+                let wanted = marks.base_to * (f64::from(hardener) / f64::from(base));
+                prop_assert!((hardener_part / wanted - 1.0).abs() <= 0.02 + 1e-9);
+            }
+        }
+
+        #[test]
+        fn no_text_and_no_number_panics(text in "[0-9:+%. a-z]{0,20}", total: f64, mark: f64) {
+            if let Ok(ratio) = text.parse::<MixRatio>() {
+                let (total, mark) = (Volume::millilitres(total), Volume::millilitres(mark));
+                let _ = ratio.for_total(total);
+                let _ = ratio.cup_marks(total, mark);
+            }
+        }
     }
 }

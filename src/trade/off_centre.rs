@@ -3,13 +3,11 @@
 use super::lifting::{LEAST_LOAD, LegAngle, MOST_LOAD, SlingError};
 use super::quantity::{Length, Mass};
 use super::range::hold;
-use super::worked::{Worked, neat};
+use super::worked::{Answer, Worked, neat};
 
-const SOURCE: &str =
-    "moments about the hook: T = load·far across·leg/(height·(near across + far across)) (a shipyard's \
+const SOURCE: &str = "moments about the hook: T = load·far across·leg/(height·(near across + far across)) (a shipyard's \
      training page, whose own numbers cannot be true)";
-const SHARE_SOURCE: &str =
-    "moments: the share of a point is the other point's distance over the sum (a sling maker's worksheet)";
+const SHARE_SOURCE: &str = "moments: the share of a point is the other point's distance over the sum (a sling maker's worksheet)";
 
 const LEAST_LENGTH: Length = Length::millimetres(1.0);
 const MOST_LENGTH: Length = Length::metres(100.0);
@@ -36,6 +34,18 @@ pub struct OffCentre {
     pub inward: Mass,
     pub first_length: Length,
     pub second_length: Length,
+}
+
+impl From<OffCentre> for Answer {
+    fn from(legs: OffCentre) -> Answer {
+        Answer::Named(vec![
+            ("first", legs.first.into()),
+            ("second", legs.second.into()),
+            ("inward", legs.inward.into()),
+            ("first length", legs.first_length.into()),
+            ("second length", legs.second_length.into()),
+        ])
+    }
 }
 
 /// Returns what two legs bear whose hook hangs plumb over the load's centre, `height` over both lifting
@@ -117,6 +127,15 @@ pub struct UprightShares {
     pub second: Mass,
 }
 
+impl From<UprightShares> for Answer {
+    fn from(shares: UprightShares) -> Answer {
+        Answer::Named(vec![
+            ("first", shares.first.into()),
+            ("second", shares.second.into()),
+        ])
+    }
+}
+
 /// Returns what two upright slings bear whose lifting points are so far from the load's centre.
 ///
 /// Range: `load` 1 g to 100 t, distances 1 mm to 100 m. Result in the unit of `load`.
@@ -144,4 +163,68 @@ pub fn upright_shares(
         shares.second,
     );
     Ok(Worked::new(shares, formula, SHARE_SOURCE))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn run(across: f64) -> LegRun {
+        LegRun {
+            across: Length::metres(across),
+            measured: None,
+        }
+    }
+
+    #[test]
+    fn a_measured_length_may_be_a_hundredth_off() {
+        let load = Mass::kilograms(500.0);
+        let measured = |length| LegRun {
+            across: Length::metres(0.6),
+            measured: Some(Length::metres(length)),
+        };
+        let borne = |length| off_centre(load, Length::metres(0.8), measured(length), run(0.6));
+        assert!(borne(1.009).is_ok());
+        let said = borne(1.02).unwrap_err().to_string();
+        assert!(said.contains("it would be 1.000 m long"), "{said}");
+    }
+
+    proptest! {
+        #[test]
+        fn the_legs_bear_the_load_and_pull_alike(
+            load in 1.0..5000.0, height in 0.5..3.0, first in 0.01..2.0, second in 0.01..2.0
+        ) {
+            let legs = off_centre(
+                Mass::kilograms(load),
+                Length::metres(height),
+                run(first),
+                run(second),
+            );
+            if let Ok(legs) = legs {
+                let legs = legs.result;
+                let part = |tension: Mass, across: f64, length: Length| {
+                    let tension = tension.in_kilograms() / length.in_metres();
+                    (tension * height, tension * across)
+                };
+                let (up_1, in_1) = part(legs.first, first, legs.first_length);
+                let (up_2, in_2) = part(legs.second, second, legs.second_length);
+                prop_assert!(((up_1 + up_2) / load - 1.0).abs() < 1e-9);
+                prop_assert!((in_1 - in_2).abs() < 1e-6 * load);
+                prop_assert!((in_1 - legs.inward.in_kilograms()).abs() < 1e-6 * load);
+                // The nearer leg bears more of the weight.
+                prop_assert_eq!(up_1 >= up_2, first <= second);
+            }
+        }
+
+        #[test]
+        fn no_number_panics(load: f64, height: f64, across: f64, length: f64) {
+            let run = LegRun {
+                across: Length::metres(across),
+                measured: Some(Length::metres(length)),
+            };
+            let _ = off_centre(Mass::kilograms(load), Length::metres(height), run, run);
+            let _ = upright_shares(Mass::kilograms(load), run.across, Length::metres(length));
+        }
+    }
 }

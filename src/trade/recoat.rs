@@ -7,9 +7,10 @@
 use super::cure::{CureError, CureSheet, LONGEST, SHORTEST, Spell};
 use super::quantity::{Temperature, TimeSpan};
 use super::range::hold;
-use super::worked::{Worked, neat};
+use super::worked::{Answer, Worked, neat};
 
-const SOURCE: &str = "UFGS-09971: the column of the highest surface temperature sustained for an hour";
+const SOURCE: &str =
+    "UFGS-09971: the column of the highest surface temperature sustained for an hour";
 
 /// How long a temperature must be held to count as sustained (UFGS-09971).
 const SUSTAINED: TimeSpan = TimeSpan::hours(1.0);
@@ -83,6 +84,21 @@ pub enum Recoat {
     Closing { left: TimeSpan },
     /// The window has closed so long ago: roughen, or as the sheet says.
     Missed { by: TimeSpan },
+}
+
+impl From<Recoat> for Answer {
+    fn from(state: Recoat) -> Answer {
+        let words = |words: &str| ("state", Answer::Words(words.into()));
+        Answer::Named(match state {
+            Recoat::TooEarly { wait: Some(wait) } => {
+                vec![words("too early"), ("wait", wait.into())]
+            }
+            Recoat::TooEarly { wait: None } => vec![words("too early, and too cold to cure")],
+            Recoat::Open { left } => vec![words("open"), ("left", left.into())],
+            Recoat::Closing { left } => vec![words("closing"), ("left", left.into())],
+            Recoat::Missed { by } => vec![words("missed"), ("by", by.into())],
+        })
+    }
 }
 
 /// Returns where the work stands after `spells`, the last of which reaches to now.
@@ -170,4 +186,130 @@ fn hottest_sustained(spells: &[Spell]) -> Option<Temperature> {
     let all = spells.iter().map(|spell| spell.at);
     let sustained = all.clone().filter(|&at| held(at)).reduce(hotter);
     sustained.or(all.reduce(hotter))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::cure::SpeedLaw;
+    use super::*;
+    use proptest::prelude::*;
+
+    fn celsius(celsius: f64) -> Temperature {
+        Temperature::celsius(celsius)
+    }
+
+    fn column(least: f64, most: f64, earliest: f64, latest: f64) -> RecoatColumn {
+        RecoatColumn {
+            least: celsius(least),
+            most: celsius(most),
+            earliest: TimeSpan::hours(earliest),
+            latest: TimeSpan::hours(latest),
+        }
+    }
+
+    fn table() -> RecoatTable {
+        RecoatTable::new(vec![
+            column(10.0, 20.0, 8.0, 48.0),
+            column(20.0, 30.0, 4.0, 24.0),
+        ])
+        .unwrap()
+    }
+
+    fn sheet() -> CureSheet {
+        let law = SpeedLaw::TwicePerTenDegrees;
+        CureSheet::new(celsius(20.0), law, celsius(10.0), celsius(30.0)).unwrap()
+    }
+
+    fn spell(hours: f64, at: f64) -> Spell {
+        Spell {
+            lasted: TimeSpan::hours(hours),
+            at: celsius(at),
+        }
+    }
+
+    fn state(spells: &[Spell]) -> Recoat {
+        recoat(&sheet(), &table(), spells).unwrap().result
+    }
+
+    #[test]
+    fn the_cold_delays_the_earliest_time() {
+        let Recoat::TooEarly { wait: Some(wait) } = state(&[spell(8.0, 10.0)]) else {
+            panic!("eight hours at 10 °C are four of the eight at 20 °C");
+        };
+        assert!((wait.in_hours() - 8.0).abs() < 1e-9);
+        assert!(matches!(state(&[spell(16.0, 10.0)]), Recoat::Open { .. }));
+        let frozen = state(&[spell(2.0, 20.0), spell(8.0, 5.0)]);
+        assert_eq!(frozen, Recoat::TooEarly { wait: None });
+    }
+
+    #[test]
+    fn warmth_does_not_shorten_the_wait() {
+        let Recoat::TooEarly { wait: Some(wait) } = state(&[spell(5.0, 30.0)]) else {
+            panic!("five hours of eight");
+        };
+        assert!((wait.in_hours() - 3.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn the_end_is_told_before_it_comes() {
+        assert_eq!(
+            state(&[spell(47.5, 18.0)]),
+            Recoat::Closing {
+                left: TimeSpan::hours(0.5)
+            }
+        );
+        let late = recoat(&sheet(), &table(), &[spell(49.0, 18.0)]).unwrap();
+        assert_eq!(
+            late.result,
+            Recoat::Missed {
+                by: TimeSpan::hours(1.0)
+            }
+        );
+        assert!(late.cautions.iter().any(|c| c.contains("150 to 200 grit")));
+    }
+
+    #[test]
+    fn a_window_that_will_close_first_is_foreseen() {
+        let worked = recoat(&sheet(), &table(), &[spell(1.0, 25.0), spell(22.0, 5.0)]).unwrap();
+        assert!(matches!(worked.result, Recoat::TooEarly { .. }));
+        assert!(
+            worked
+                .cautions
+                .iter()
+                .any(|c| c.contains("the window will have closed"))
+        );
+    }
+
+    #[test]
+    fn a_table_that_cannot_be_true_is_refused() {
+        let table = |columns| RecoatTable::new(columns).map_err(|e| e.to_string());
+        assert!(table(vec![]).is_err());
+        let backwards = table(vec![column(10.0, 20.0, 8.0, 4.0)]).unwrap_err();
+        assert!(
+            backwards.contains("check it against the sheet"),
+            "{backwards}"
+        );
+        assert!(
+            table(vec![
+                column(10.0, 20.0, 8.0, 48.0),
+                column(15.0, 30.0, 4.0, 24.0)
+            ])
+            .is_err()
+        );
+        let hot = recoat(&sheet(), &super::tests::table(), &[spell(10.0, 31.0)]);
+        assert!(matches!(hot, Err(CureError::NotOnSheet { .. })));
+    }
+
+    proptest! {
+        #[test]
+        fn an_open_window_lies_between_both_clocks(
+            spells in prop::collection::vec((0.0..20.0, 0.0..30.0), 1..6)
+        ) {
+            let spells: Vec<_> = spells.into_iter().map(|(hours, at)| spell(hours, at)).collect();
+            let clock: f64 = spells.iter().map(|spell| spell.lasted.in_hours()).sum();
+            if let Recoat::Open { .. } | Recoat::Closing { .. } = state(&spells) {
+                prop_assert!((8.0 - 1e-9..=48.0).contains(&clock));
+            }
+        }
+    }
 }

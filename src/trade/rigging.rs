@@ -5,14 +5,13 @@
 use super::lifting::{LEAST_LOAD, MOST_LOAD};
 use super::quantity::{Angle, Mass, Share};
 use super::range::{OutOfRange, hold};
-use super::worked::{Verdict, Worked, neat};
+use super::worked::{Answer, Verdict, Worked, neat};
 
 const SHACKLE_SOURCE: &str =
     "bands of WAC 296-155-33905 and ASME B30.26, shares of shackle makers (45°: 70 %, 90°: 50 %)";
 const EYEBOLT_SOURCE: &str =
     "eyebolt suppliers' tables, the lowest where they differ (15°: 80 %, 30°: 65 %, 45°: 25 %)";
-const GATE_SOURCE: &str =
-    "working load limits of the plates; warning from 75 % (common practice, no source), critical over \
+const GATE_SOURCE: &str = "working load limits of the plates; warning from 75 % (common practice, no source), critical over \
      90 % (a university's rigging rules)";
 
 /// Up to this share of a limit nothing is said.
@@ -45,7 +44,9 @@ pub enum RiggingError {
         "Two slings in one bow stand {between:.0} apart, the most is {WIDEST_IN_ONE_BOW}: use longer slings"
     )]
     BowTooWide { between: Angle },
-    #[error("No link was named: name each sling, shackle, eyebolt and the crane with its plate's limit")]
+    #[error(
+        "No link was named: name each sling, shackle, eyebolt and the crane with its plate's limit"
+    )]
     NoLink,
 }
 
@@ -62,7 +63,10 @@ pub fn shackle_share(pull: Angle) -> Result<Worked<Share>, RiggingError> {
         pull if pull <= 45.0 => 70.0,
         _ => 50.0,
     });
-    let formula = format!("{}° from in line: {share} of the limit", neat(pull.in_degrees()));
+    let formula = format!(
+        "{}° from in line: {share} of the limit",
+        neat(pull.in_degrees())
+    );
     Ok(Worked::new(share, formula, SHACKLE_SOURCE)
         .caution("The pin must not be able to turn or roll under the sling."))
 }
@@ -72,7 +76,12 @@ pub fn shackle_share(pull: Angle) -> Result<Worked<Share>, RiggingError> {
 /// # Errors
 /// [`RiggingError::BowTooWide`] over 120°; [`RiggingError::OutOfRange`] for what is no angle.
 pub fn hold_bow(between: Angle) -> Result<(), RiggingError> {
-    hold("The angle between two slings", between, IN_LINE, Angle::degrees(180.0))?;
+    hold(
+        "The angle between two slings",
+        between,
+        IN_LINE,
+        Angle::degrees(180.0),
+    )?;
     if between > WIDEST_IN_ONE_BOW {
         return Err(RiggingError::BowTooWide { between });
     }
@@ -148,6 +157,19 @@ pub struct WeakestLink {
     pub links: Vec<(String, Share)>,
 }
 
+impl From<WeakestLink> for Answer {
+    fn from(weakest: WeakestLink) -> Answer {
+        let links = weakest.links.iter();
+        let links = links.map(|(name, used)| Answer::Words(format!("{name} {used:.0}")));
+        Answer::Named(vec![
+            ("verdict", weakest.verdict.into()),
+            ("weakest", Answer::Words(weakest.name.clone())),
+            ("used", weakest.used.into()),
+            ("links", Answer::List(links.collect())),
+        ])
+    }
+}
+
 /// Returns the link that is loaded nearest to its limit, or furthest over it, and the gate.
 ///
 /// Up to 75 % go, up to 100 % warn, over it refuse. Range: limits and loads 1 g to 100 t.
@@ -201,7 +223,10 @@ pub fn weakest_link(links: &[Link]) -> Result<Worked<WeakestLink>, RiggingError>
             "{} is loaded over {CRITICAL} of its limit: a critical lift.",
             link.name
         )),
-        Verdict::Warn => worked.caution(format!("{} is loaded over {QUIET} of its limit.", link.name)),
+        Verdict::Warn => worked.caution(format!(
+            "{} is loaded over {QUIET} of its limit.",
+            link.name
+        )),
         Verdict::Go => worked,
     })
 }
@@ -218,5 +243,94 @@ pub fn gate(used: Share) -> Verdict {
         Verdict::Warn
     } else {
         Verdict::Refuse
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn link(name: &str, limit: f64, bears: f64, pull: Pull) -> Link {
+        Link {
+            name: name.into(),
+            limit: Mass::kilograms(limit),
+            pull,
+            bears: Mass::kilograms(bears),
+        }
+    }
+
+    #[test]
+    fn the_gate_stands_at_the_plates_figure() {
+        let verdict = |percent| gate(Share::percent(percent));
+        assert_eq!(verdict(75.0), Verdict::Go);
+        assert_eq!(verdict(75.1), Verdict::Warn);
+        assert_eq!(verdict(100.0), Verdict::Warn);
+        assert_eq!(verdict(100.1), Verdict::Refuse);
+        assert_eq!(verdict(f64::NAN), Verdict::Refuse);
+    }
+
+    #[test]
+    fn the_weakest_link_is_named() {
+        let slanted = Pull::Shackle(Angle::degrees(30.0));
+        let worked = weakest_link(&[
+            link("crane", 500.0, 210.0, Pull::AsRated),
+            link("sling", 1000.0, 130.0, Pull::AsRated),
+            link("shackle", 200.0, 130.0, slanted),
+        ])
+        .unwrap();
+        assert_eq!(worked.result.name, "shackle");
+        assert_eq!(worked.result.verdict, Verdict::Warn);
+        assert!((worked.result.used.in_percent() - 92.857).abs() < 0.001);
+        assert!(
+            worked.cautions.iter().any(|c| c.contains("critical lift")),
+            "{:?}",
+            worked.cautions
+        );
+        assert_eq!(weakest_link(&[]), Err(RiggingError::NoLink));
+    }
+
+    #[test]
+    fn a_plain_eyebolt_stops_the_whole_lift() {
+        let pull = Pull::Eyebolt(Eyebolt::Plain, Angle::degrees(20.0));
+        let refused = weakest_link(&[link("eyebolt", 1000.0, 10.0, pull)]);
+        let said = refused.unwrap_err().to_string();
+        assert!(
+            said.contains("use a shouldered eyebolt or a lifting bracket"),
+            "{said}"
+        );
+    }
+
+    proptest! {
+        #[test]
+        fn nothing_is_approved_beyond_a_plate(
+            links in prop::collection::vec((1.0..5000.0, 1.0..5000.0, 0.0..45.0, 0u8..3), 1..6)
+        ) {
+            let links: Vec<_> = links
+                .into_iter()
+                .map(|(limit, bears, degrees, kind)| {
+                    let angle = Angle::degrees(degrees);
+                    let pull = match kind {
+                        0 => Pull::AsRated,
+                        1 => Pull::Shackle(angle),
+                        _ => Pull::Eyebolt(Eyebolt::Shouldered, angle),
+                    };
+                    link("a link", limit, bears, pull)
+                })
+                .collect();
+            let verdict = weakest_link(&links).unwrap().result.verdict;
+            let over = links.iter().any(|link| link.bears > link.limit * (1.0 + 1e-9));
+            prop_assert!(!over || verdict == Verdict::Refuse);
+        }
+
+        #[test]
+        fn no_number_panics(limit: f64, bears: f64, degrees: f64) {
+            let angle = Angle::degrees(degrees);
+            let _ = weakest_link(&[
+                link("a", limit, bears, Pull::Shackle(angle)),
+                link("b", limit, bears, Pull::Eyebolt(Eyebolt::Shouldered, angle)),
+            ]);
+            let _ = hold_bow(angle);
+        }
     }
 }
