@@ -18,9 +18,10 @@ fn sound(at_least: f64) -> Alarm {
     }
 }
 
-/// Source: NFPA 72 (2002) 7.4.2.1, as a maker's manual quotes it: at least 15 dB above the average or 5 dB above a
-/// maximum of at least 60 s, whichever is greater. NFPA 72 (2019) table A.18.4.4: business 54 dB(A), as
-/// a trade magazine quotes it, and its 60 dB(A) for education at 45 dB(A), which ISO 7731 lifts to 65.
+/// Source: NFPA 72 (2002) 7.4.2.1, as a maker's manual quotes it: at least 15 dB above the average or 5
+/// dB above a maximum of at least 60 s, whichever is greater. NFPA 72 (2019) table A.18.4.4: business
+/// 54 dB(A), as a trade magazine quotes it, and its 60 dB(A) for education at 45 dB(A), which ISO 7731
+/// lifts to 65.
 #[test]
 fn the_greater_of_the_two_published_margins_holds() {
     assert_eq!(alarm(54.0, None), sound(69.0));
@@ -31,8 +32,8 @@ fn the_greater_of_the_two_published_margins_holds() {
     assert_eq!(alarm(45.0, None), sound(65.0));
 }
 
-/// Source: NUREG-0700 1.3.11-17: auditory signals should not exceed 90 dB(A); ISO 7731 (the text of GOST R ISO 7731):
-/// over 100 dB(A) of noise signals to the eye as well.
+/// Source: NUREG-0700 1.3.11-17: auditory signals should not exceed 90 dB(A); ISO 7731 (the text of
+/// GOST R ISO 7731): over 100 dB(A) of noise signals to the eye as well.
 #[test]
 fn beyond_the_published_ceiling_the_screen_flashes() {
     assert_eq!(alarm(75.0, None), sound(90.0));

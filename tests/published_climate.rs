@@ -52,8 +52,8 @@ fn dew_points_agree_with_worked_examples() {
 }
 
 /// Source: a dew point chart in °F as coating makers print it. The chart gives whole degrees, cut off
-/// rather than rounded and up to two and a half low in its warm corner, so its humid rows up to 80 °F are
-/// taken, to a degree below and one and a half above.
+/// rather than rounded and up to two and a half low in its warm corner, so its humid rows up to 80 °F
+/// are taken, to a degree below and one and a half above.
 #[test]
 fn dew_points_agree_with_the_fahrenheit_chart() {
     let chart = [
@@ -221,8 +221,8 @@ fn the_guides_cold_steel_is_not_painted() {
     );
 }
 
-/// Source: UFGS-09973, "apply coating only when steel and internal air temperatures are between 16 and 38
-/// degrees C".
+/// Source: UFGS-09973, "apply coating only when steel and internal air temperatures are between 16 and
+/// 38 degrees C".
 #[test]
 fn the_published_temperature_band_holds_air_and_metal() {
     let limits = PaintLimits::new(Temperature::celsius(16.0), Temperature::celsius(38.0)).unwrap();

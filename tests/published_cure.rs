@@ -135,9 +135,9 @@ fn arrhenius_agrees_with_a_library() {
     assert_eq!(count, 84);
 }
 
-/// Source: EN 1992-1-1 equation B.10 (CEB-FIP Model Code 1990), the temperature-adjusted age of concrete:
-/// t = Σ Δt·exp(13.65 − 4000/(273 + T)). The same law with an activation energy of 4000 K·R = 33.26
-/// kJ/mol. Tolerance 0.4 %: its 13.65 and 273 are rounded.
+/// Source: EN 1992-1-1 equation B.10 (CEB-FIP Model Code 1990), the temperature-adjusted age of
+/// concrete: t = Σ Δt·exp(13.65 − 4000/(273 + T)). The same law with an activation energy of 4000 K·R =
+/// 33.26 kJ/mol. Tolerance 0.4 %: its 13.65 and 273 are rounded.
 #[test]
 fn equivalent_age_agrees_with_the_concrete_code() {
     let by_code = |spells: &[Spell]| -> f64 {
@@ -171,8 +171,8 @@ fn equivalent_age_agrees_with_the_concrete_code() {
     }
 }
 
-/// Source: UFGS-09971 table "Recoat windows", polyurethane over polyurethane, and the table's row "tack coat
-/// recoat window": hours, by the highest surface temperature in °C sustained for an hour.
+/// Source: UFGS-09971 table "Recoat windows", polyurethane over polyurethane, and the table's row "tack
+/// coat recoat window": hours, by the highest surface temperature in °C sustained for an hour.
 const COLUMNS: [(f64, f64); 6] = [
     (16.0, 21.0),
     (22.0, 27.0),

@@ -7,9 +7,9 @@ use benchcall::trade::jacking::{
 };
 use benchcall::trade::quantity::Mass;
 
-/// Source: the Australian mandatory standard for vehicle support stands (2017): the capacity is per stand, 750 to 1500
-/// kg; in shops a rating per pair is common (a trade body and tool pages). The same figure is half as much
-/// per pair, and without the words it is a question.
+/// Source: the Australian mandatory standard for vehicle support stands (2017): the capacity is per
+/// stand, 750 to 1500 kg; in shops a rating per pair is common (a trade body and tool pages). The same
+/// figure is half as much per pair, and without the words it is a question.
 #[test]
 fn the_rating_says_whether_it_is_for_one_or_for_the_pair() {
     let one: StandRating = "1500 kg per stand".parse().unwrap();
@@ -39,8 +39,8 @@ fn a_stand_is_never_loaded_over_its_rating() {
     assert_eq!(verdict(strong, 1800.0), Verdict::Go);
 }
 
-/// Source: HSE INDG434: chock the wheels left on the ground; firm, level ground; never beneath a vehicle on jacks only;
-/// a trade page for full torque only with the tyre on the ground.
+/// Source: HSE INDG434: chock the wheels left on the ground; firm, level ground; never beneath a
+/// vehicle on jacks only; a trade page for full torque only with the tyre on the ground.
 #[test]
 fn the_order_keeps_the_published_rules() {
     assert_eq!(

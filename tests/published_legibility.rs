@@ -1,5 +1,5 @@
-//! Letter height and contrast against published values and two libraries; published ratios that are wrong
-//! are contradicted.
+//! Letter height and contrast against published values and two libraries; published ratios that are
+//! wrong are contradicted.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 use benchcall::trade::contrast::{Colour, ContrastLevel, contrast};
@@ -11,8 +11,8 @@ fn ratio(one: &str, other: &str) -> f64 {
     contrast(colour(one), colour(other)).result.to_one()
 }
 
-/// Source: NUREG-0700 1.3.1-4, "height = 6.283·D·MA/21600", for its 16, 20 and 22 minutes of arc. Tolerance 0.02 %:
-/// its 6.283 is rounded.
+/// Source: NUREG-0700 1.3.1-4, "height = 6.283·D·MA/21600", for its 16, 20 and 22 minutes of arc.
+/// Tolerance 0.02 %: its 6.283 is rounded.
 #[test]
 fn letter_heights_agree_with_the_published_formula() {
     for distance in [0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 5.0, 10.0] {
@@ -36,20 +36,20 @@ fn letter_heights_agree_with_published_rules() {
     let of_distance = |apparent| height(Length::metres(1.0), apparent).in_metres();
     // NUREG-0700 11.4.1.5-1: 20 minutes, the distance times 0.006.
     assert!((of_distance(Apparent::Preferred) - 0.006).abs() <= 0.0005);
-    // An aviation authority's course on displays: as a rough estimate 1/200 of the distance, from 20 minutes
-    // down to 16 to be avoided.
+    // An aviation authority's course on displays: as a rough estimate 1/200 of the distance, from 20
+    // minutes down to 16 to be avoided.
     assert!(of_distance(Apparent::Least) < 1.0 / 200.0);
     assert!(of_distance(Apparent::Preferred) > 1.0 / 200.0);
-    // An eye chart's letter of 5 minutes is 9 mm at 6 m (a lecture), 0.35 in at 20 ft (a sign makers' guide): a
-    // quarter of one of 20 minutes.
+    // An eye chart's letter of 5 minutes is 9 mm at 6 m (a lecture), 0.35 in at 20 ft (a sign makers'
+    // guide): a quarter of one of 20 minutes.
     let at_6_m = height(Length::metres(6.0), Apparent::Preferred).in_millimetres() / 4.0;
     assert_eq!(at_6_m.round(), 9.0);
     let at_20_ft = height(Length::feet(20.0), Apparent::Preferred).in_inches() / 4.0;
     assert!((at_20_ft - 0.35).abs() <= 0.005);
 }
 
-/// Source: coloraide and wcag-contrast-ratio, see `published/contrast.py`. Tolerance 0.001, by which the two
-/// libraries differ.
+/// Source: coloraide and wcag-contrast-ratio, see `published/contrast.py`. Tolerance 0.001, by which
+/// the two libraries differ.
 #[test]
 fn contrast_agrees_with_two_libraries() {
     let text = include_str!("published/contrast.csv");
@@ -66,7 +66,8 @@ fn contrast_agrees_with_two_libraries() {
     assert_eq!(count, 392);
 }
 
-/// Source: WCAG 2.2 and pages on it, each row as printed there. Tolerance: half of the last figure printed.
+/// Source: WCAG 2.2 and pages on it, each row as printed there. Tolerance: half of the last figure
+/// printed.
 #[test]
 fn contrast_agrees_with_published_ratios() {
     for (one, other, printed, half) in [
@@ -88,8 +89,8 @@ fn contrast_agrees_with_published_ratios() {
     }
 }
 
-/// Source: WCAG 2.2, success criteria 1.4.3 and 1.4.6. A ratio is not rounded up: #777777 on white, 4.478, fails
-/// 4.5.
+/// Source: WCAG 2.2, success criteria 1.4.3 and 1.4.6. A ratio is not rounded up: #777777 on white,
+/// 4.478, fails 4.5.
 #[test]
 fn levels_are_the_published_ones() {
     let level = |one: &str, other: &str| {
@@ -102,8 +103,8 @@ fn levels_are_the_published_ones() {
     assert_eq!(level("#999999", "#ffffff"), ContrastLevel::Insufficient);
 }
 
-/// Ratios that public pages print and that are wrong. The two libraries of `published/contrast.py` give the same as
-/// the program for #949494 and white, 3.03.
+/// Ratios that public pages print and that are wrong. The two libraries of `published/contrast.py` give
+/// the same as the program for #949494 and white, 3.03.
 #[test]
 fn wrong_published_ratios_are_contradicted() {
     for (one, other, printed, truth) in [

@@ -39,8 +39,8 @@ fn the_angle_factor_is_the_published_one() {
     }
 }
 
-/// Source: a netting and sling maker's load chart, capacity of a 1000 lb sling by "sling-to-load angle", always
-/// from horizontal; whole pounds. Below 30° it prints figures and forbids the use.
+/// Source: a netting and sling maker's load chart, capacity of a 1000 lb sling by "sling-to-load
+/// angle", always from horizontal; whole pounds. Below 30° it prints figures and forbids the use.
 #[test]
 fn the_capacity_by_angle_is_the_published_one() {
     for (degrees, capacity) in [
@@ -105,9 +105,9 @@ fn two_legs_bear_what_is_published() {
     }
 }
 
-/// Source: a crane safety body's quiz: 15 000 lb on two 16 ft slings, the hook 12 ft up; "length × weight/(2 ×
-/// height)"; a shackle of 13 000 lb is enough. A sling supplier's rule: 16.25 in of sling for 10 in of
-/// height is a factor of 1.625.
+/// Source: a crane safety body's quiz: 15 000 lb on two 16 ft slings, the hook 12 ft up; "length ×
+/// weight/(2 × height)"; a shackle of 13 000 lb is enough. A sling supplier's rule: 16.25 in of sling
+/// for 10 in of height is a factor of 1.625.
 #[test]
 fn height_and_length_give_the_published_tension() {
     let angle = LegAngle::of_lengths(Length::feet(16.0), Length::feet(12.0)).unwrap();
@@ -123,8 +123,8 @@ fn height_and_length_give_the_published_tension() {
     assert!((leg.tension.in_pounds() - 1.625).abs() < 1e-9);
 }
 
-/// Source: NAVEDTRA 14081, 13-28 and NAVEDTRA 14080: two legs of four may carry practically all of a rigid load;
-/// bridles of three or four legs are rated as of two: SWL·height/length·2.
+/// Source: NAVEDTRA 14081, 13-28 and NAVEDTRA 14080: two legs of four may carry practically all of a
+/// rigid load; bridles of three or four legs are rated as of two: SWL·height/length·2.
 #[test]
 fn four_legs_are_taken_as_two() {
     let angle = LegAngle::of_lengths(Length::metres(2.0), Length::metres(1.5)).unwrap();
@@ -136,10 +136,10 @@ fn four_legs_are_taken_as_two() {
     assert!((two.tension.in_kilograms() * 1.5 / 2.0 * 2.0 - 400.0).abs() < 1e-9);
 }
 
-/// Source: a chain maker's table to EN 818-4, grade 8: limits in t for one leg, two legs up to 45° and 60°
-/// from vertical, three or four legs up to 45° and 60°. The factors 1.4, 1.0, 2.1 and 1.5 stand over the
-/// columns; the figures are preferred numbers (R20, steps of 12 %) near the product, so 6 % is their
-/// rounding.
+/// Source: a chain maker's table to EN 818-4, grade 8: limits in t for one leg, two legs up to 45° and
+/// 60° from vertical, three or four legs up to 45° and 60°. The factors 1.4, 1.0, 2.1 and 1.5 stand
+/// over the columns; the figures are preferred numbers (R20, steps of 12 %) near the product, so 6 % is
+/// their rounding.
 #[test]
 fn limits_by_standard_are_the_published_ones() {
     let table = [
@@ -171,8 +171,8 @@ fn limits_by_standard_are_the_published_ones() {
     }
 }
 
-/// Source: the same standard and three sling makers: at most 60° from vertical; ASME B30.9: at least 30° from
-/// horizontal. Both are one limit, said either way.
+/// Source: the same standard and three sling makers: at most 60° from vertical; ASME B30.9: at least
+/// 30° from horizontal. Both are one limit, said either way.
 #[test]
 fn flat_legs_are_refused_either_way_of_measuring() {
     let load = Mass::kilograms(180.0);
@@ -186,9 +186,24 @@ fn flat_legs_are_refused_either_way_of_measuring() {
     }
 }
 
-/// A published toolbox talk on sling angles gives "1000 lb capacity at a 0-degree angle (horizontal), 866 at 15,
-/// 707 at 30, 500 at 45". It is wrong from either line: measured from horizontal a level leg can lift
-/// nothing and 30° leaves 500 lb; measured from vertical 30° leaves 866 and 45° leaves 707.
+/// Source: a rigging guide quoted in a public forum: where the lifting points are no farther apart than
+/// the shortest leg is long, the angle is greater than 60°.
+#[test]
+fn points_no_farther_apart_than_a_leg_is_long_keep_60_degrees() {
+    let angle = |apart: f64| {
+        let (leg, half): (f64, f64) = (1.0, apart / 2.0);
+        let height = (leg * leg - half * half).sqrt();
+        let angle = LegAngle::of_lengths(Length::metres(leg), Length::metres(height));
+        angle.unwrap().from_horizontal().in_degrees()
+    };
+    assert!((angle(1.0) - 60.0).abs() < 1e-9);
+    assert!(angle(0.99) > 60.0);
+    assert!(angle(1.01) < 60.0);
+}
+
+/// A published toolbox talk on sling angles gives "1000 lb capacity at a 0-degree angle (horizontal),
+/// 866 at 15, 707 at 30, 500 at 45". It is wrong from either line: measured from horizontal a level leg
+/// can lift nothing and 30° leaves 500 lb; measured from vertical 30° leaves 866 and 45° leaves 707.
 #[test]
 fn the_toolbox_talk_is_contradicted_from_either_line() {
     let capacity = |angle: LegAngle| {
@@ -219,9 +234,9 @@ fn run(across: f64, measured: Option<f64>) -> LegRun {
     }
 }
 
-/// A shipyard's training page reckons 4000 lb on slings of 4 and 14 ft that run 2 and 10 ft across and 3 ft up, and
-/// gets 4444.44 and 3111.11 lb. A sling that runs 2 ft across and 3 ft up is 3.606 ft long: the lengths
-/// cannot be true, and are refused with the length that would be.
+/// A shipyard's training page reckons 4000 lb on slings of 4 and 14 ft that run 2 and 10 ft across and
+/// 3 ft up, and gets 4444.44 and 3111.11 lb. A sling that runs 2 ft across and 3 ft up is 3.606 ft
+/// long: the lengths cannot be true, and are refused with the length that would be.
 #[test]
 fn the_shipyards_impossible_lengths_are_refused() {
     let load = Mass::pounds(4000.0);
@@ -239,9 +254,9 @@ fn the_shipyards_impossible_lengths_are_refused() {
     assert!(matches!(flat, Err(SlingError::TooFlat { .. })));
 }
 
-/// Source: a lifting engineer's worked example: 2 t, lifting points 1 m apart, centre 300 mm off the middle, the far
-/// leg at 45°: near leg 0.825 m long at 76° with 1650 kg, far leg 1132 mm (reckoned with cos 45° cut short:
-/// 1131). Tolerance: the figures' rounding, which went through the rounded 76°.
+/// Source: a lifting engineer's worked example: 2 t, lifting points 1 m apart, centre 300 mm off the
+/// middle, the far leg at 45°: near leg 0.825 m long at 76° with 1650 kg, far leg 1132 mm (reckoned
+/// with cos 45° cut short: 1131). Tolerance: the figures' rounding, which went through the rounded 76°.
 #[test]
 fn an_off_centre_load_bears_on_its_legs_as_published() {
     let metres = |across: f64, measured: Option<f64>| LegRun {
@@ -275,7 +290,8 @@ fn an_off_centre_load_bears_on_its_legs_as_published() {
     assert_eq!(middle.second_length.in_millimetres().round(), 707.0);
 }
 
-/// Source: a sling maker's page on the centre of gravity: 10 000 lb, 8 and 2 from the points: 8000 and 2000 lb.
+/// Source: a sling maker's page on the centre of gravity: 10 000 lb, 8 and 2 from the points: 8000 and
+/// 2000 lb.
 #[test]
 fn upright_slings_share_as_published() {
     let shares = upright_shares(Mass::pounds(10_000.0), Length::feet(8.0), Length::feet(2.0));

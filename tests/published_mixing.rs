@@ -54,8 +54,8 @@ fn hardener_for_a_base_agrees_with_a_published_chart() {
     }
 }
 
-/// Source: a public calculator's definition: thinner = (base + hardener)·percent, "10 % thinner" after 2:1 as
-/// painters write it. Worked here for 100 ml of base.
+/// Source: a public calculator's definition: thinner = (base + hardener)·percent, "10 % thinner" after
+/// 2:1 as painters write it. Worked here for 100 ml of base.
 #[test]
 fn thinner_of_the_mix_is_a_share_of_base_and_hardener() {
     let tenth = Thinner::OfMix(Share::percent(10.0));
@@ -127,8 +127,9 @@ fn coverage_agrees_with_published_examples() {
     assert!((paint.unwrap().result.in_us_gallons() - 1.0).abs() <= 5e-6);
 }
 
-/// Source: a yacht paint maker's table "theoretical spreading rate" in m²/L, by solids % and dry film µm, from
-/// 100 % down to 45 %; printed to a tenth. Tolerance 0.05, and the last figure for values that end on 5.
+/// Source: a yacht paint maker's table "theoretical spreading rate" in m²/L, by solids % and dry film
+/// µm, from 100 % down to 45 %; printed to a tenth. Tolerance 0.05, and the last figure for values that
+/// end on 5.
 #[test]
 fn coverage_agrees_with_a_makers_table() {
     let films = [

@@ -9,8 +9,8 @@ use benchcall::trade::rigging::{
     Eyebolt, Link, Pull, RiggingError, eyebolt_share, hold_bow, shackle_share, weakest_link,
 };
 
-/// Source: three shackle makers: 100 % in line, 70 % at 45°, 50 % at 90°; the bands of WAC 296-155-33905: in line to
-/// 5, 6 to 45, 46 to 90, over 90 not permitted; 120° between two slings.
+/// Source: three shackle makers: 100 % in line, 70 % at 45°, 50 % at 90°; the bands of WAC
+/// 296-155-33905: in line to 5, 6 to 45, 46 to 90, over 90 not permitted; 120° between two slings.
 #[test]
 fn shackles_keep_the_published_shares() {
     let keeps = |degrees: f64| {
@@ -37,9 +37,9 @@ fn shackles_keep_the_published_shares() {
     ));
 }
 
-/// Source: an eyebolt maker's page: 100 % to 5°, 80 % at 15°, 65 % at 30°, 30 % at 45°; a 3/8 in eyebolt of 1550 lb
-/// bears 1240 lb at 15°. A bolt merchant's page: 480 of 600 lb at 15°. Never is more approved than any of
-/// them prints.
+/// Source: an eyebolt maker's page: 100 % to 5°, 80 % at 15°, 65 % at 30°, 30 % at 45°; a 3/8 in
+/// eyebolt of 1550 lb bears 1240 lb at 15°. A bolt merchant's page: 480 of 600 lb at 15°. Never is more
+/// approved than any of them prints.
 #[test]
 fn eyebolts_never_keep_more_than_is_published() {
     let keeps = |degrees: f64| {
@@ -59,8 +59,8 @@ fn eyebolts_never_keep_more_than_is_published() {
     assert_eq!(600.0 * keeps(15.0) / 100.0, 480.0);
 }
 
-/// Source: a bolt merchant's table of metric machinery eyebolts in pounds: straight, and at 45° with a shoulder; whole
-/// pounds. "Never more than a 45 degree pull", and plain eyebolts straight only.
+/// Source: a bolt merchant's table of metric machinery eyebolts in pounds: straight, and at 45° with a
+/// shoulder; whole pounds. "Never more than a 45 degree pull", and plain eyebolts straight only.
 #[test]
 fn eyebolts_at_45_degrees_bear_the_published_loads() {
     for (straight, aslant) in [
@@ -97,8 +97,9 @@ fn eyebolts_at_45_degrees_bear_the_published_loads() {
     assert!(matches!(plain, Err(RiggingError::PlainEyebolt { .. })));
 }
 
-/// Source: DIN 580 annex A, in kg for a single sling and for 45° (as a supplier's sheet gives it). Its collar eyebolts
-/// bear far more aslant than the machinery eyebolts above, so the program's share never exceeds them.
+/// Source: DIN 580 annex A, in kg for a single sling and for 45° (as a supplier's sheet gives it). Its
+/// collar eyebolts bear far more aslant than the machinery eyebolts above, so the program's share never
+/// exceeds them.
 #[test]
 fn the_share_at_45_degrees_is_on_the_safe_side_of_din_580() {
     for (straight, aslant) in [
@@ -117,8 +118,8 @@ fn the_share_at_45_degrees_is_on_the_safe_side_of_din_580() {
     }
 }
 
-/// Source: a wire rope maker's guidelines: at 45° a sling keeps 71 % and an eyebolt 30 % or less of its straight
-/// limit, so that the eyebolt is the weakest link where both have the same limit.
+/// Source: a wire rope maker's guidelines: at 45° a sling keeps 71 % and an eyebolt 30 % or less of its
+/// straight limit, so that the eyebolt is the weakest link where both have the same limit.
 #[test]
 fn the_eyebolt_is_the_published_weakest_link() {
     let limit = Mass::kilograms(500.0);
@@ -146,8 +147,8 @@ fn the_eyebolt_is_the_published_weakest_link() {
     assert_eq!(weakest.name, "eyebolt");
     assert_eq!(weakest.verdict, Verdict::Refuse);
 }
-/// Source: a crane maker's page on moment ratings: 72 000 ft·lb: 10 000 lb at 7.2 ft, 6000 lb at 12 ft, 3600 lb at 20
-/// ft. The load includes all rigging.
+/// Source: a crane maker's page on moment ratings: 72 000 ft·lb: 10 000 lb at 7.2 ft, 6000 lb at 12 ft,
+/// 3600 lb at 20 ft. The load includes all rigging.
 #[test]
 fn equal_moment_gives_the_published_loads_and_never_approves() {
     for (reach, printed) in [(7.2, 10_000.0), (12.0, 6000.0), (20.0, 3600.0)] {

@@ -4,8 +4,9 @@ use super::quantity::SoundLevel;
 use super::range::{OutOfRange, hold};
 use super::worked::{Answer, Worked, neat};
 
-const SOURCE: &str = "NFPA 72 (2002) 7.4.2.1: 15 dB over the average or 5 dB over a maximum of 60 s, whichever is more; \
-     ISO 7731: at least 65 dB(A) (from memory); NUREG-0700 1.3.11-17: at most 90 dB(A)";
+const SOURCE: &str = "\
+    NFPA 72 (2002) 7.4.2.1: 15 dB over the average or 5 dB over a maximum of 60 s, whichever is \
+    more; ISO 7731: at least 65 dB(A) (from memory); NUREG-0700 1.3.11-17: at most 90 dB(A)";
 
 /// How far an alarm stands over the average noise (NFPA 72).
 const OVER_AVERAGE: SoundLevel = SoundLevel::decibels(15.0);
@@ -51,8 +52,8 @@ impl From<Alarm> for Answer {
 
 /// Returns how loud an alarm must be over `noise`, or that only a flash will do.
 ///
-/// Range: noise 0 to 140 dB(A), at the ear. Over 100 dB(A), where ISO 7731 wants a light beside the sound,
-/// it is always a flash.
+/// Range: noise 0 to 140 dB(A), at the ear. Over 100 dB(A), where ISO 7731 wants a light beside the
+/// sound, it is always a flash.
 ///
 /// # Errors
 /// [`OutOfRange`] outside it.

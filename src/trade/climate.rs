@@ -280,7 +280,8 @@ fn cure(limit: Limit, limits: &PaintLimits, readings: &Readings, dew: Temperatur
             }
             format!(
                 "Warm the metal to at least {} °C, or wait until the air is drier.",
-                neat(up(needed.max(least)))
+                // Half a degree up must not pass the paint's own highest.
+                neat(up(needed.max(least)).min(most))
             )
         }
         Limit::Humidity => {

@@ -91,11 +91,7 @@ impl Boom {
         self.held()?;
         hold("The boom's angle from level", angle, LOWEST, HIGHEST)?;
         let (pivot, boom, drop) = self.in_metres();
-        let (sine, cosine) = angle.in_radians().sin_cos();
-        let place = HookPlace {
-            height: Length::metres(pivot + boom * sine - drop),
-            reach: Length::metres(boom * cosine),
-        };
+        let place = self.place(angle);
         let formula = format!(
             "height {} + {}·sin {}° − {} = {} m; reach {}·cos {}° = {} m",
             neat(pivot),
@@ -108,6 +104,15 @@ impl Boom {
             neat(place.reach.in_metres()),
         );
         Ok(Worked::new(place, formula, ARC_SOURCE))
+    }
+
+    fn place(&self, angle: Angle) -> HookPlace {
+        let (pivot, boom, drop) = self.in_metres();
+        let (sine, cosine) = angle.in_radians().sin_cos();
+        HookPlace {
+            height: Length::metres(pivot + boom * sine - drop),
+            reach: Length::metres(boom * cosine),
+        }
     }
 
     fn in_metres(&self) -> (f64, f64, f64) {
@@ -123,8 +128,9 @@ impl Boom {
     /// # Errors
     /// [`CraneError::OutOfReach`] where no angle from −60° to 80° does; [`CraneError::OutOfRange`].
     pub fn angle_for(&self, height: Length) -> Result<Worked<Angle>, CraneError> {
-        let lowest = self.hook(LOWEST)?.result.height;
-        let highest = self.hook(HIGHEST)?.result.height;
+        self.held()?;
+        let lowest = self.place(LOWEST).height;
+        let highest = self.place(HIGHEST).height;
         if !(lowest..=highest).contains(&height) {
             return Err(CraneError::OutOfReach {
                 wanted: height.shown_in(lowest.unit()),
@@ -146,14 +152,14 @@ impl Boom {
         Ok(Worked::new(angle, formula, ARC_SOURCE))
     }
 
-    /// Returns how far and which way to roll the crane while the hook goes from one height to another, so
-    /// that the load stays plumb.
+    /// Returns how far and which way to roll the crane while the hook goes from one height to another,
+    /// so that the load stays plumb.
     ///
     /// # Errors
     /// As [`Boom::angle_for`].
     pub fn roll(&self, from: Length, to: Length) -> Result<Worked<Roll>, CraneError> {
-        let before = self.hook(self.angle_for(from)?.result)?.result.reach;
-        let after = self.hook(self.angle_for(to)?.result)?.result.reach;
+        let before = self.place(self.angle_for(from)?.result).reach;
+        let after = self.place(self.angle_for(to)?.result).reach;
         let nearer = before.in_metres() - after.in_metres();
         let roll = Roll {
             by: Length::metres(nearer.abs()),

@@ -25,6 +25,9 @@ pub const HOTTEST: Temperature = Temperature::celsius(80.0);
 pub const SHORTEST: TimeSpan = TimeSpan::seconds(1.0);
 pub const LONGEST: TimeSpan = TimeSpan::days(366.0);
 
+/// The most spells that a worked line writes out.
+const MOST_TERMS: usize = 6;
+
 /// How a paint's cure runs with the temperature, as its sheet says.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum SpeedLaw {
@@ -223,9 +226,16 @@ impl CureSheet {
             cold |= spell.at < self.least;
             hot |= spell.at > self.most;
             hours += lasted * speed;
-            terms.push(format!("{}·{}", neat(lasted), neat(speed)));
+            if spells.len() <= MOST_TERMS {
+                terms.push(format!("{}·{}", neat(lasted), neat(speed)));
+            }
         }
-        let formula = format!("{} = {} h", terms.join(" + "), neat(hours));
+        let sum = if terms.is_empty() {
+            format!("hours·speed over {} spells", spells.len())
+        } else {
+            terms.join(" + ")
+        };
+        let formula = format!("{sum} = {} h", neat(hours));
         let mut worked = Worked::new(TimeSpan::hours(hours), formula, self.law.source());
         if cold {
             worked = worked.caution(format!(

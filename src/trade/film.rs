@@ -4,8 +4,9 @@ use super::quantity::{Area, Coverage, Length, Share, Volume};
 use super::range::{OutOfRange, hold};
 use super::worked::{Worked, neat};
 
-const SOURCE: &str = "wet film = dry film·(1 + thinner)/solids by volume (practice of coating inspection; \
-                      worked examples of coating makers)";
+const SOURCE: &str = "\
+    wet film = dry film·(1 + thinner)/solids by volume (practice of coating inspection; worked \
+    examples of coating makers)";
 const COVERAGE_SOURCE: &str =
     "coverage = 10·solids %/dry film in µm (practice of coating inspection; makers' tables)";
 
@@ -17,8 +18,8 @@ const NOTHING: Share = Share::percent(0.0);
 
 /// Returns the wet film that dries to `dry`.
 ///
-/// Range: `dry` 1 µm to 10 mm; `solids` by volume, of the unthinned paint, 1 % to 100 %; `thinner` 0 % to
-/// 100 % of the paint.
+/// Range: `dry` 1 µm to 10 mm; `solids` by volume, of the unthinned paint, 1 % to 100 %; `thinner` 0 %
+/// to 100 % of the paint.
 ///
 /// # Errors
 /// [`OutOfRange`] outside the range.

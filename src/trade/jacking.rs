@@ -6,14 +6,15 @@ use super::quantity::{Mass, QuantityError, Share};
 use super::range::{OutOfRange, hold};
 use super::worked::{Answer, Verdict, Worked, neat};
 
-const STAND_SOURCE: &str = "HSE INDG434: do not exceed the rated capacity of the stand; half the vehicle's mass on each stand \
-     preferred (from memory)";
+const STAND_SOURCE: &str = "\
+    HSE INDG434: do not exceed the rated capacity of the stand; half the vehicle's mass on each \
+    stand preferred (from memory)";
 
 const LEAST_MASS: Mass = Mass::kilograms(1.0);
 const MOST_MASS: Mass = Mass::tonnes(100.0);
 
-/// What is stamped on a stand. Some stands are marked for one (the Australian mandatory standard asks for
-/// it), others for the pair; the figure alone does not say which, so there is no default: ask.
+/// What is stamped on a stand. Some stands are marked for one (the Australian mandatory standard asks
+/// for it), others for the pair; the figure alone does not say which, so there is no default: ask.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum StandRating {
     PerStand(Mass),

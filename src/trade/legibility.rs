@@ -158,8 +158,8 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    /// Derived: a screen of 24 in with 1920 by 1080 has 91.79 pixels to the inch; 22′ at 3 m are 19.20 mm,
-    /// 69.4 pixels, and a font of 99.1.
+    /// Derived: a screen of 24 in with 1920 by 1080 has 91.79 pixels to the inch; 22′ at 3 m are 19.20
+    /// mm, 69.4 pixels, and a font of 99.1.
     #[test]
     fn the_smallest_type_for_a_screen_across_the_shop() {
         let screen = Screen::by_diagonal(1920, 1080, Length::inches(24.0)).unwrap();

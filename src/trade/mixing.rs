@@ -62,7 +62,8 @@ const MOST_VOLUME: Volume = Volume::litres(1000.0);
 /// The most that rounding to marks may change the part of hardener (common practice, no source).
 pub const MOST_RATIO_ERROR: Share = Share::percent(2.0);
 
-/// How far the thinner may be off at a mark before it is measured by itself (common practice, no source).
+/// How far the thinner may be off at a mark before it is measured by itself (common practice, no
+/// source).
 const MOST_THINNER_ERROR: Share = Share::percent(10.0);
 
 impl MixRatio {
@@ -157,8 +158,8 @@ impl MixRatio {
     /// Returns the marks to fill one cup to, one after the other, for at least `total`.
     ///
     /// The smallest mix that reaches `total` and whose base and hardener both end on a mark, or near
-    /// enough to one that the hardener's part is off by at most [`MOST_RATIO_ERROR`]. Range: `total` from
-    /// 1 ml to 1000 L, at most 1000 marks; looks up to twice `total`.
+    /// enough to one that the hardener's part is off by at most [`MOST_RATIO_ERROR`]. Range: `total`
+    /// from 1 ml to 1000 L, at most 1000 marks; looks up to twice `total`.
     ///
     /// # Errors
     /// [`MixError::CupTooCoarse`] where no mark serves; [`MixError::OutOfRange`].
@@ -168,7 +169,8 @@ impl MixRatio {
         let thinner_parts = self.thinner_parts();
         let whole = total / mark;
         let steps = (2.0 * whole).ceil().min(2000.0) as u32;
-        let mixes = (1..=steps).map(f64::from).filter_map(|base| {
+        // The cup fills as the base does, so the first mix that serves is the smallest.
+        let best = (1..=steps).map(f64::from).find_map(|base| {
             let hardener = (base * self.hardener / self.base).round();
             let error = hardener * self.base / (base * self.hardener) - 1.0;
             let thinner = (base * thinner_parts / self.base).round();
@@ -177,10 +179,6 @@ impl MixRatio {
                 && filled >= whole - 1e-9
                 && filled <= 2.0 * whole + 1e-9;
             serves.then_some((base, hardener, thinner, error))
-        });
-        let best = mixes.min_by(|a, b| {
-            let filled = |mix: &(f64, f64, f64, f64)| mix.0 + mix.1 + mix.2;
-            filled(a).total_cmp(&filled(b))
         });
         let (base, hardener, thinner, error) = best.ok_or(MixError::CupTooCoarse {
             up_to: total * 2.0,

@@ -5,9 +5,12 @@ use super::quantity::{Length, Mass};
 use super::range::hold;
 use super::worked::{Answer, Worked, neat};
 
-const SOURCE: &str = "moments about the hook: T = load·far across·leg/(height·(near across + far across)) (a shipyard's \
-     training page, whose own numbers cannot be true)";
-const SHARE_SOURCE: &str = "moments: the share of a point is the other point's distance over the sum (a sling maker's worksheet)";
+const SOURCE: &str = "\
+    moments about the hook: T = load·far across·leg/(height·(near across + far across)) (a \
+    shipyard's training page, whose own numbers cannot be true)";
+const SHARE_SOURCE: &str = "\
+    moments: the share of a point is the other point's distance over the sum (a sling maker's \
+    worksheet)";
 
 const LEAST_LENGTH: Length = Length::millimetres(1.0);
 const MOST_LENGTH: Length = Length::metres(100.0);

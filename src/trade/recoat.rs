@@ -4,7 +4,7 @@
 //! latest is killed by the hottest spell, so it is read from the column of that spell and counts plain
 //! time.
 
-use super::cure::{CureError, CureSheet, LONGEST, SHORTEST, Spell};
+use super::cure::{COLDEST, CureError, CureSheet, HOTTEST, LONGEST, SHORTEST, Spell};
 use super::quantity::{Temperature, TimeSpan};
 use super::range::hold;
 use super::worked::{Answer, Worked, neat};
@@ -42,6 +42,8 @@ impl RecoatTable {
         for column in &columns {
             hold("The earliest time", column.earliest, SHORTEST, LONGEST)?;
             hold("The latest time", column.latest, SHORTEST, LONGEST)?;
+            hold("A column's temperature", column.least, COLDEST, HOTTEST)?;
+            hold("A column's temperature", column.most, COLDEST, HOTTEST)?;
             let rises = before.is_none_or(|most| column.least >= most);
             if !rises || column.least > column.most || column.earliest >= column.latest {
                 return Err(CureError::Column {
@@ -301,6 +303,13 @@ mod tests {
     }
 
     proptest! {
+        #[test]
+        fn no_number_panics(least: f64, most: f64, earliest: f64, latest: f64, hours: f64, at: f64) {
+            let _ = RecoatTable::new(vec![column(least, most, earliest, latest)]);
+            let _ = recoat(&sheet(), &table(), &[spell(hours, at), spell(1.0, 20.0)]);
+            let _ = table().column(celsius(at));
+        }
+
         #[test]
         fn an_open_window_lies_between_both_clocks(
             spells in prop::collection::vec((0.0..20.0, 0.0..30.0), 1..6)

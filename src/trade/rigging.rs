@@ -11,8 +11,9 @@ const SHACKLE_SOURCE: &str =
     "bands of WAC 296-155-33905 and ASME B30.26, shares of shackle makers (45°: 70 %, 90°: 50 %)";
 const EYEBOLT_SOURCE: &str =
     "eyebolt suppliers' tables, the lowest where they differ (15°: 80 %, 30°: 65 %, 45°: 25 %)";
-const GATE_SOURCE: &str = "working load limits of the plates; warning from 75 % (common practice, no source), critical over \
-     90 % (a university's rigging rules)";
+const GATE_SOURCE: &str = "\
+    working load limits of the plates; warning from 75 % (common practice, no source), critical \
+    over 90 % (a university's rigging rules)";
 
 /// Up to this share of a limit nothing is said.
 pub const QUIET: Share = Share::percent(75.0);
@@ -98,9 +99,10 @@ pub enum Eyebolt {
 
 /// Returns the share of its straight limit that an eyebolt keeps when pulled at `pull` from its axis.
 ///
-/// Range: 0° to 45°; plain eyebolts up to 5°. Up to 5° all, up to 15° 80 %, up to 30° 65 %, up to 45° 25 %.
-/// Published tables differ (at 45° 30 % in one, 25 % in another): the lowest one found holds, for the
-/// whole band below it. An eyebolt with a table of its own (DIN 580) is a link as rated, by that table.
+/// Range: 0° to 45°; plain eyebolts up to 5°. Up to 5° all, up to 15° 80 %, up to 30° 65 %, up to 45°
+/// 25 %. Published tables differ (at 45° 30 % in one, 25 % in another): the lowest one found holds, for
+/// the whole band below it. An eyebolt with a table of its own (DIN 580) is a link as rated, by that
+/// table.
 ///
 /// # Errors
 /// [`RiggingError::PlainEyebolt`], [`RiggingError::EyeboltTooSlanted`], [`RiggingError::OutOfRange`].
