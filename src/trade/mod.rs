@@ -7,6 +7,7 @@ pub mod bolt_pattern;
 pub mod brake;
 pub mod climate;
 pub mod contrast;
+pub mod conversion;
 pub mod crane;
 pub mod cure;
 pub mod dew_point;

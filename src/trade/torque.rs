@@ -112,6 +112,8 @@ pub enum TorqueError {
     UnknownUnit(String),
     #[error("A torque must be above 0 and at most 2000 N·m, not {0}")]
     OutOfRange(String),
+    #[error("{written} is below the first mark of a scale in steps of {step}: take a finer wrench")]
+    BelowScale { written: Torque, step: Torque },
 }
 
 impl Torque {
@@ -240,6 +242,14 @@ impl From<Torque> for Answer {
             value: torque.value,
             unit: torque.unit.symbol(),
         }
+    }
+}
+
+impl FromStr for TorqueUnit {
+    type Err = TorqueError;
+
+    fn from_str(text: &str) -> Result<TorqueUnit, TorqueError> {
+        TorqueUnit::from_written(text).ok_or_else(|| TorqueError::UnknownUnit(text.trim().into()))
     }
 }
 

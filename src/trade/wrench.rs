@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::quantity::{Angle, Length, Share};
+use super::torque::TorqueUnit;
 use super::worked::neat;
 use super::{Answer, Torque, Worked};
 
@@ -127,8 +128,10 @@ impl From<Setting> for Answer {
 pub enum WrenchError {
     #[error("The length of {0} must be above 0: measure from the square's centre")]
     Length(String),
-    #[error("An adapter stands at 0° to 180° to the handle, not {0}: 0° is straight ahead")]
-    Angle(Angle),
+    #[error(
+        "An adapter stands at 0° to 180° to the handle, not {given}: write {nearest}, 0° is straight ahead"
+    )]
+    Angle { given: Angle, nearest: Angle },
     #[error(
         "With {0} pointing back the fastener lies at or behind the grip: turn the adapter, 90° needs \
          no correction"
@@ -184,9 +187,8 @@ impl Wrench {
         turning: Turning,
     ) -> Result<Worked<Setting>, WrenchError> {
         self.check(turning)?;
-        let arm = arm(self, between, target)?;
+        let arm = arm(self.length, between, target)?;
         let unit = self.step.unit();
-        let symbol = unit.symbol();
         let exact = Torque::computed(target.value_in(unit) / arm, unit);
         self.in_range(exact)?;
         let dial = exact.down_to_mark(self.step).ok_or(WrenchError::TooLow {
@@ -203,17 +205,7 @@ impl Wrench {
             at_fastener: at(1.0),
             within: (at(1.0 - a), at(1.0 + a)),
         };
-        let wanted = neat(target.value_in(unit));
-        let formula = match between {
-            Between::Adapter(adapter) => format!(
-                "{wanted} {symbol} × {l} / ({l} + {e} × cos {angle}) = {s} {symbol}",
-                l = self.length,
-                e = adapter.length,
-                angle = adapter.angle,
-                s = neat(exact.value_in(unit)),
-            ),
-            _ => format!("{wanted} {symbol}, nothing between that changes it"),
-        };
+        let formula = written(target, unit, self.length, between, exact);
         let worked = Worked::new(setting, formula, SOURCE);
         let worked = match between {
             Between::Adapter(_) => worked.caution(
@@ -281,8 +273,52 @@ impl Wrench {
     }
 }
 
+/// Works out what a wrench of `length` must show for `target` at the fastener, whatever its scale: the
+/// sum of [`Wrench::setting`] without its range and marks.
+///
+/// # Errors
+/// [`WrenchError`] for a length or an angle that cannot be, and for an adapter rated for less.
+pub fn shown_by_lever(
+    target: Torque,
+    length: Length,
+    between: Between<'_>,
+) -> Result<Worked<Torque>, WrenchError> {
+    if length <= Length::millimetres(0.0) {
+        return Err(WrenchError::Length("the wrench".into()));
+    }
+    let unit = target.unit();
+    let shown = target.value_in(unit) / arm(length, between, target)?;
+    let shown = Torque::computed(shown, unit);
+    let formula = written(target, unit, length, between, shown);
+    Ok(Worked::new(shown, formula, SOURCE).caution(
+        "The range and the marks of the wrench were not given: set it to the next mark below, and only \
+         if that is at least 20 % of its highest and not below its lowest.",
+    ))
+}
+
+/// Returns the formula of a setting with the numbers in it.
+fn written(
+    target: Torque,
+    unit: TorqueUnit,
+    length: Length,
+    between: Between<'_>,
+    shown: Torque,
+) -> String {
+    let wanted = neat(target.value_in(unit));
+    let symbol = unit.symbol();
+    match between {
+        Between::Adapter(adapter) => format!(
+            "{wanted} {symbol} × {length} / ({length} + {e} × cos {angle}) = {s} {symbol}",
+            e = adapter.length,
+            angle = adapter.angle,
+            s = neat(shown.value_in(unit)),
+        ),
+        _ => format!("{wanted} {symbol}, nothing between that changes it"),
+    }
+}
+
 /// Returns (L + E·cos θ) / L: what the fastener gets for each unit the wrench shows.
-fn arm(wrench: &Wrench, between: Between<'_>, target: Torque) -> Result<f64, WrenchError> {
+fn arm(length: Length, between: Between<'_>, target: Torque) -> Result<f64, WrenchError> {
     let Between::Adapter(adapter) = between else {
         return Ok(1.0);
     };
@@ -290,7 +326,11 @@ fn arm(wrench: &Wrench, between: Between<'_>, target: Torque) -> Result<f64, Wre
         return Err(WrenchError::Length(adapter.name.clone()));
     }
     if !(0.0..=180.0).contains(&adapter.angle.in_degrees()) {
-        return Err(WrenchError::Angle(adapter.angle));
+        let above = adapter.angle.in_degrees() > 180.0;
+        return Err(WrenchError::Angle {
+            given: adapter.angle,
+            nearest: Angle::degrees(if above { 180.0 } else { 0.0 }),
+        });
     }
     if let Some(most) = adapter.most
         && most.newton_metres() < target.newton_metres()
@@ -301,7 +341,7 @@ fn arm(wrench: &Wrench, between: Between<'_>, target: Torque) -> Result<f64, Wre
             target,
         });
     }
-    let ahead = adapter.length / wrench.length * adapter.angle.in_radians().cos();
+    let ahead = adapter.length / length * adapter.angle.in_radians().cos();
     let arm = 1.0 + ahead;
     if arm <= 0.0 {
         return Err(WrenchError::NoArm(adapter.name.clone()));
