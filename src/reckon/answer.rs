@@ -117,7 +117,11 @@ fn lines(answer: &Answer) -> Vec<String> {
                 _ => vec![format!("{name} {part}")],
             })
             .collect(),
-        Answer::List(list) if list.iter().any(|part| matches!(part, Answer::Named(_))) => {
+        Answer::List(list)
+            if !list
+                .iter()
+                .all(|part| matches!(part, Answer::Figure { .. })) =>
+        {
             let numbered = list.iter().enumerate();
             numbered
                 .map(|(at, part)| format!("{}. {part}", at + 1))

@@ -4,7 +4,7 @@ use clap::{ArgGroup, Args};
 
 use super::answer::Reckoning;
 use super::given::{one_of, two};
-use super::{Sum, told};
+use super::{Sum, missing, told};
 use crate::complaint::Complaint;
 use crate::trade::bearing::nut_travel;
 use crate::trade::engagement::{Into as CutInto, least_engagement, nut_turns, usual_engagement};
@@ -20,7 +20,8 @@ use crate::trade::torque::TorqueUnit;
 use crate::trade::{Answer, Torque, Verdict, Worked};
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  benchcall reckon thread M12x1.5 --class 8.8")]
+#[command(after_help = r#"Example:
+  benchcall reckon thread M12x1.5 --class 8.8"#)]
 pub struct ThreadArgs {
     /// The thread: M12, M12x1.5, 3/8-16 or "3/8 UNF".
     thread: Thread,
@@ -137,15 +138,10 @@ impl TurningArgs {
     }
 }
 
-/// The arguments were held to one of three ways by the command line already.
-fn no_way() -> Complaint {
-    Complaint::input("Nothing says how hard the nut turns").cure("Add --condition dry or the like")
-}
-
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  \
-        benchcall reckon preload \"80 N·m\" --thread M12 --condition oiled --class 8.8\n  \
-        benchcall reckon preload \"80 N·m\" --thread M12 --friction 0.12")]
+#[command(after_help = r#"Examples:
+  benchcall reckon preload "80 N·m" --thread M12 --condition oiled --class 8.8
+  benchcall reckon preload "80 N·m" --thread M12 --friction 0.12"#)]
 pub struct PreloadArgs {
     /// The torque.
     torque: Torque,
@@ -178,7 +174,7 @@ impl Sum for PreloadArgs {
                 })
             }
             _ => {
-                let factors = self.turning.factors(thread).ok_or_else(no_way)?;
+                let factors = self.turning.factors(thread).ok_or_else(missing)?;
                 let lubricated = self
                     .turning
                     .condition
@@ -217,7 +213,8 @@ impl Sum for PreloadArgs {
 
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example:\n  benchcall reckon bolt-torque --preload \"36.7 kN\" --thread M12 --condition dry",
+    after_help = r#"Example:
+  benchcall reckon bolt-torque --preload "36.7 kN" --thread M12 --condition dry"#,
     group = ArgGroup::new("aim").required(true).args(["preload", "proof_share", "yield_share"])
 )]
 pub struct BoltTorqueArgs {
@@ -247,13 +244,13 @@ impl BoltTorqueArgs {
         if let Some(preload) = self.preload {
             return Ok(Worked::new(preload, "", ""));
         }
-        let class = self.class.ok_or_else(no_way)?;
+        let class = self.class.ok_or_else(missing)?;
         if let Some(share) = self.proof_share {
             let load = class.proof_load(self.thread).map_err(told)?;
             return Ok(load.map(|force| force * share.in_ones()));
         }
-        let (threads, _) = self.turning.frictions().ok_or_else(no_way)?;
-        let share = self.yield_share.unwrap_or(Share::percent(90.0));
+        let (threads, _) = self.turning.frictions().ok_or_else(missing)?;
+        let share = self.yield_share.ok_or_else(missing)?;
         preload_at_yield_share(self.thread, class, threads, share).map_err(told)
     }
 }
@@ -266,7 +263,7 @@ impl Sum for BoltTorqueArgs {
                 torque_by_friction(aim.result, self.thread, head, threads, under_head)
             }
             _ => {
-                let factors = self.turning.factors(self.thread).ok_or_else(no_way)?;
+                let factors = self.turning.factors(self.thread).ok_or_else(missing)?;
                 torque_for_preload(aim.result, self.thread.diameter(), factors, self.unit)
             }
         };
@@ -278,7 +275,8 @@ impl Sum for BoltTorqueArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  benchcall reckon lubricant --stated dry --actual greased")]
+#[command(after_help = r#"Example:
+  benchcall reckon lubricant --stated dry --actual greased"#)]
 pub struct LubricantArgs {
     /// The threads that the document's torque holds for; nothing where it does not say.
     #[arg(long, value_parser = one_of(&CONDITIONS))]
@@ -304,7 +302,8 @@ impl Sum for LubricantArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  benchcall reckon engagement M10 --into aluminium")]
+#[command(after_help = r#"Example:
+  benchcall reckon engagement M10 --into aluminium"#)]
 pub struct EngagementArgs {
     thread: Thread,
     /// What the thread is cut into: the rule of thumb for it; else the formula for equal strength.
@@ -334,7 +333,8 @@ impl Sum for EngagementArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  benchcall reckon nut-turns M14x1.5 --counted \"8 turns\"")]
+#[command(after_help = r#"Example:
+  benchcall reckon nut-turns M14x1.5 --counted "8 turns""#)]
 pub struct NutTurnsArgs {
     thread: Thread,
     /// How deep the nut must hold; else one diameter.
@@ -355,7 +355,8 @@ impl Sum for NutTurnsArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  benchcall reckon nut-travel \"90 deg\" --thread M20x1.5")]
+#[command(after_help = r#"Example:
+  benchcall reckon nut-travel "90 deg" --thread M20x1.5"#)]
 pub struct NutTravelArgs {
     /// How far the nut is turned: "90 deg", "1.5 turns".
     turned: Angle,

@@ -15,7 +15,9 @@ where
 {
     let typed = words.iter().map(|(word, _)| *word);
     PossibleValuesParser::new(typed).try_map(move |chosen| {
-        let found = words.iter().find(|(word, _)| *word == chosen);
+        let found = words
+            .iter()
+            .find(|(word, _)| word.eq_ignore_ascii_case(&chosen));
         found.map(|(_, meant)| *meant).ok_or("no such word")
     })
 }

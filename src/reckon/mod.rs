@@ -3,7 +3,14 @@
 
 mod answer;
 mod bolts;
+mod crane;
 mod given;
+mod jacking;
+mod lifting;
+mod measuring;
+mod mixing;
+mod painting;
+mod reading;
 mod tightening;
 mod topics;
 
@@ -74,4 +81,9 @@ pub fn reckon(args: &ReckonArgs) -> Result<ExitCode, Complaint> {
 /// Makes a complaint of what a sum says against its figures.
 fn told(error: impl std::fmt::Display) -> Complaint {
     Complaint::input(error.to_string())
+}
+
+/// Complains of an argument that the command line itself should have asked for.
+fn missing() -> Complaint {
+    Complaint::input("Something is missing from what was asked").cure("See the topic's --help")
 }

@@ -16,9 +16,8 @@ use crate::trade::wrench::{Adapter, Between, Measures, Turning, Wrench, shown_by
 use crate::trade::{Answer, Torque, Worked};
 
 #[derive(Debug, Args)]
-#[command(
-    after_help = "Example:\n  benchcall reckon torque \"80 ft-lb\" --in N·m --step \"5 N·m\""
-)]
+#[command(after_help = r#"Example:
+  benchcall reckon torque "80 ft-lb" --in N·m --step "5 N·m""#)]
 pub struct TorqueArgs {
     /// The torque as it is written, such as "80 ft-lb" or "11 mkg".
     torque: Torque,
@@ -40,7 +39,8 @@ impl Sum for TorqueArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  benchcall reckon band \"47 ± 5 N·m\" --class \"4 %\"")]
+#[command(after_help = r#"Example:
+  benchcall reckon band "47 ± 5 N·m" --class "4 %""#)]
 pub struct BandArgs {
     /// The band, such as "47 ± 5 N·m", "47 N·m ± 10 %" or "42 to 52 N·m".
     band: TorqueBand,
@@ -63,7 +63,8 @@ impl Sum for BandArgs {
 
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Example:\n  benchcall reckon order --bolts 12",
+    after_help = r#"Example:
+  benchcall reckon order --bolts 12"#,
     group = ArgGroup::new("pattern").required(true).args(["bolts", "rows", "place"])
 )]
 pub struct OrderArgs {
@@ -146,7 +147,7 @@ impl Sum for OrderArgs {
 
 /// Returns by which rule a pattern is ordered, and where it stands.
 fn rule(pattern: &BoltPattern) -> (&'static str, &'static str) {
-    const STAR: &str = "star order: reproduces the published tables for 4 to 32 bolts";
+    const STAR: &str = "one rule that gives the published tables for 4 to 32 bolts";
     const OUTWARDS: &str = "from memory: general practice; the document's order wins";
     match pattern {
         BoltPattern::Circle { .. } => (
@@ -164,9 +165,8 @@ fn rule(pattern: &BoltPattern) -> (&'static str, &'static str) {
 }
 
 #[derive(Debug, Args)]
-#[command(
-    after_help = "Example:\n  benchcall reckon passes \"110 N·m\" --joint gasket --step \"5 N·m\""
-)]
+#[command(after_help = r#"Example:
+  benchcall reckon passes "110 N·m" --joint gasket --step "5 N·m""#)]
 pub struct PassesArgs {
     /// The full torque.
     torque: Torque,
@@ -230,10 +230,11 @@ impl Sum for PassesArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  \
-        benchcall reckon wrench --torque \"110 N·m\" --length \"400 mm\" --adapter \"80 mm\" --angle \"45 deg\"\n  \
-        benchcall reckon wrench --torque \"110 N·m\" --length \"400 mm\" --adapter \"80 mm\" \
-        --lowest \"40 N·m\" --highest \"200 N·m\" --step \"1 N·m\" --class \"4 %\"")]
+#[command(after_help = r#"Examples:
+  benchcall reckon wrench --torque "110 N·m" --length "400 mm" --adapter "80 mm" \
+      --angle "45 deg"
+  benchcall reckon wrench --torque "110 N·m" --length "400 mm" --adapter "80 mm" \
+      --lowest "40 N·m" --highest "200 N·m" --step "1 N·m" --class "4 %""#)]
 pub struct WrenchArgs {
     /// The torque wanted at the fastener.
     #[arg(long)]

@@ -7,6 +7,17 @@ use super::bolts::{
     BoltTorqueArgs, EngagementArgs, LubricantArgs, NutTravelArgs, NutTurnsArgs, PreloadArgs,
     ThreadArgs,
 };
+use super::crane::{CraneArgs, HookArgs};
+use super::jacking::{ChocksArgs, StandsArgs, WheelsOffArgs};
+use super::lifting::{
+    EyeboltArgs, OffCentreArgs, ShackleArgs, SlingArgs, SlingLimitArgs, WeakestArgs,
+};
+use super::measuring::{
+    BrakeFluidArgs, DiscArgs, DiscPositionArgs, EndFloatArgs, RunOutArgs, ShimArgs,
+};
+use super::mixing::{CoverageArgs, FilmArgs, MixArgs};
+use super::painting::{ClimateArgs, CureArgs, DewPointArgs, PotLifeArgs, RecoatArgs};
+use super::reading::{AlarmArgs, ContrastArgs, LettersArgs};
 use super::tightening::{BandArgs, OrderArgs, PassesArgs, TorqueArgs, WrenchArgs};
 
 /// Makes the enum of topics, and the way from each to its sum.
@@ -63,4 +74,60 @@ topics! {
     NutTurns(NutTurnsArgs),
     /// How far a nut travels when it is turned.
     NutTravel(NutTravelArgs),
+    /// The dew point of the air.
+    DewPoint(DewPointArgs),
+    /// Whether paint may go on now, what stops it, and what would cure it.
+    Climate(ClimateArgs),
+    /// How the temperature stretches a paint sheet's times.
+    Cure(CureArgs),
+    /// How long mixed paint can be used, and how much of that is left.
+    PotLife(PotLifeArgs),
+    /// Whether the next coat may go on.
+    Recoat(RecoatArgs),
+    /// How much base, hardener and thinner make a mix, and the marks of the cup.
+    Mix(MixArgs),
+    /// The wet film for a dry one, or the dry film a wet one leaves.
+    Film(FilmArgs),
+    /// How far paint goes, and how much an area takes.
+    Coverage(CoverageArgs),
+    /// What the hook and each leg of a sling bear.
+    Sling(SlingArgs),
+    /// How much a sling may lift, by the limit of one leg.
+    SlingLimit(SlingLimitArgs),
+    /// What each leg bears of a load whose centre is not in the middle.
+    OffCentre(OffCentreArgs),
+    /// The share of its limit that a shackle keeps when pulled aslant.
+    Shackle(ShackleArgs),
+    /// The share of its limit that an eyebolt keeps when pulled aslant.
+    Eyebolt(EyeboltArgs),
+    /// Which link of a lift is loaded nearest to its limit, or over it.
+    Weakest(WeakestArgs),
+    /// Whether the workshop crane may lift a load with its boom as it is.
+    Crane(CraneArgs),
+    /// Where the crane's hook is, and how far to roll the crane.
+    Hook(HookArgs),
+    /// Whether two stands may hold up an axle.
+    Stands(StandsArgs),
+    /// Which wheels to chock.
+    Chocks(ChocksArgs),
+    /// The stages of a job with the wheels off, in the order they must come.
+    WheelsOff(WheelsOffArgs),
+    /// Whether a brake disc is thick and even enough.
+    Disc(DiscArgs),
+    /// Whether a disc or rim runs true.
+    RunOut(RunOutArgs),
+    /// At which position on its hub a disc runs truest.
+    DiscPosition(DiscPositionArgs),
+    /// The end float of a wheel bearing, against its limits.
+    EndFloat(EndFloatArgs),
+    /// Which shim brings a valve clearance right.
+    Shim(ShimArgs),
+    /// Whether a brake fluid may be poured on another.
+    BrakeFluid(BrakeFluidArgs),
+    /// How large letters must be to be read from a distance.
+    Letters(LettersArgs),
+    /// The contrast of two colours of the screen.
+    Contrast(ContrastArgs),
+    /// How loud an alarm must be over the noise.
+    Alarm(AlarmArgs),
 }

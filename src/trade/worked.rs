@@ -85,6 +85,10 @@ impl fmt::Display for Answer {
             |f: &mut fmt::Formatter<'_>, parts: Vec<String>| f.write_str(&parts.join(", "));
         match self {
             Answer::Figure { value, unit: "" } => f.write_str(&neat(*value)),
+            Answer::Figure {
+                value,
+                unit: unit @ ("°" | ":1"),
+            } => write!(f, "{}{unit}", neat(*value)),
             Answer::Figure { value, unit } => write!(f, "{} {unit}", neat(*value)),
             Answer::Words(words) => f.write_str(words),
             Answer::Named(parts) => joined(
