@@ -185,7 +185,7 @@ fn topics_answer_what_was_asked() {
         (
             "climate --air \"18 °C\" --humidity \"90 %\" --metal \"-5 °C\" --least \"5 °C\" --most \"30 °C\"",
             "decision stop",
-            "Warm the metal to at least 19.5 °C",
+            "\n  cures: Warm the metal to at least 19.5 °C",
             5,
         ),
         (
@@ -196,7 +196,7 @@ fn topics_answer_what_was_asked() {
         ),
         (
             "pot-life \"2 h\" --spell \"3 h at 23 °C\" --least \"5 °C\" --most \"35 °C\"",
-            "0 h",
+            "0 min",
             "2 h − 3 h used",
             5,
         ),
@@ -377,6 +377,12 @@ fn what_cannot_be_names_the_range_and_what_to_type() {
             1,
             "0° to 180° to the handle, not 200 °: write 180 °",
         ),
+        (
+            "torque \"2000 ft-lb\"",
+            2,
+            "at most 2000 N·m, not 2000 lbf·ft: type 1475 lbf·ft",
+        ),
+        ("torque \"-5 N·m\"", 2, "not -5 N·m: type more than 0"),
         ("thread M12 --class 8.7", 2, "write a class (4.6, 4.8,"),
         ("thread M12x1.4", 2, "write M12×1.75 or M12×1.5"),
         ("thread 3/8-16 --class 8.8", 1, "grades with unified"),

@@ -113,7 +113,8 @@ fn lines(answer: &Answer) -> Vec<String> {
                     let inner = lines(part).into_iter();
                     inner.map(|line| format!("{name}: {line}")).collect()
                 }
-                Answer::List(list) if list.is_empty() => Vec::new(),
+                // Each on a line of its own, and none where there is none.
+                Answer::List(list) => list.iter().map(|one| format!("{name}: {one}")).collect(),
                 _ => vec![format!("{name} {part}")],
             })
             .collect(),

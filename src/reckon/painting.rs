@@ -11,7 +11,7 @@ use crate::trade::climate::{Decision, PaintLimits, Readings, may_paint};
 use crate::trade::cure::{CureSheet, SpeedLaw, Spell};
 use crate::trade::dew_point::{MOST_AIR, dew_point, humidity_by_wet_bulb};
 use crate::trade::quantity::{
-    ActivationEnergy, Humidity, Temperature, TemperatureDifference, TimeSpan,
+    ActivationEnergy, Humidity, Temperature, TemperatureDifference, TimeSpan, TimeSpanUnit,
 };
 use crate::trade::recoat::{Recoat, RecoatColumn, RecoatTable, recoat};
 
@@ -145,6 +145,17 @@ fn spell(text: &str) -> Result<Spell, String> {
     })
 }
 
+/// Returns a time in the unit a clock on the wall is read in: minutes up to two hours, days from two days.
+fn readable(time: TimeSpan) -> TimeSpan {
+    if time < TimeSpan::hours(2.0) {
+        time.shown_in(TimeSpanUnit::Minute)
+    } else if time < TimeSpan::hours(48.0) {
+        time.shown_in(TimeSpanUnit::Hour)
+    } else {
+        time.shown_in(TimeSpanUnit::Day)
+    }
+}
+
 #[derive(Debug, Args)]
 #[command(
     after_help = r#"Examples:
@@ -174,7 +185,7 @@ impl Sum for CureArgs {
             (Some(time), Some(at)) => sheet.time_at(time, at),
             _ => sheet.equivalent_age(&self.spell),
         };
-        Ok(Reckoning::of(worked.map_err(told)?))
+        Ok(Reckoning::of(worked.map_err(told)?.map(readable)))
     }
 }
 
@@ -203,11 +214,12 @@ impl Sum for PotLifeArgs {
     fn reckon(&self) -> Result<Reckoning, Complaint> {
         let sheet = self.sheet.sheet()?;
         if let Some(at) = self.at {
-            return Ok(Reckoning::of(sheet.pot_life(self.time, at).map_err(told)?));
+            let worked = sheet.pot_life(self.time, at).map_err(told)?;
+            return Ok(Reckoning::of(worked.map(readable)));
         }
         let worked = sheet.pot_life_left(self.time, &self.spell).map_err(told)?;
         let gone = worked.result <= TimeSpan::seconds(0.0);
-        Ok(Reckoning::of(worked).refused_if(gone))
+        Ok(Reckoning::of(worked.map(readable)).refused_if(gone))
     }
 }
 

@@ -110,8 +110,8 @@ pub enum TorqueError {
     Unclear(#[from] QuantityError),
     #[error("Unknown torque unit {0:?}: write N·m, lbf·ft, lbf·in or kgf·m")]
     UnknownUnit(String),
-    #[error("A torque must be above 0 and at most 2000 N·m, not {0}")]
-    OutOfRange(String),
+    #[error("A torque must be above 0 and at most 2000 N·m, not {given}: type {nearest}")]
+    OutOfRange { given: String, nearest: String },
     #[error("{written} is below the first mark of a scale in steps of {step}: take a finer wrench")]
     BelowScale { written: Torque, step: Torque },
 }
@@ -126,10 +126,16 @@ impl Torque {
         if newton_metres > 0.0 && newton_metres <= LARGEST_NEWTON_METRES {
             Ok(Torque { value, unit })
         } else {
-            Err(TorqueError::OutOfRange(format!(
-                "{value} {}",
-                unit.symbol()
-            )))
+            let symbol = unit.symbol();
+            let most = (LARGEST_NEWTON_METRES / unit.newton_metres()).floor();
+            Err(TorqueError::OutOfRange {
+                given: format!("{value} {symbol}"),
+                nearest: if newton_metres > 0.0 {
+                    format!("{most} {symbol}")
+                } else {
+                    "more than 0".into()
+                },
+            })
         }
     }
 
