@@ -539,3 +539,57 @@ fn the_published_sling_angles_are_contradicted() {
     assert_eq!((found, code), (None, 1));
     assert!(said.contains("too flat"), "{said}");
 }
+
+/// A wrench and an adapter of the person's own file give the mark to dial.
+#[test]
+fn the_persons_own_tools_are_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("tools.ron");
+    let tools = r#"(
+        wrenches: [(name: "the long wrench", length: "450 mm", lowest: "40 N·m",
+                    highest: "200 N·m", step: "1 N·m", deviation: "4 %")],
+        adapters: [(name: "the open end", length: "50 mm", most: "120 N·m")],
+    )"#;
+    std::fs::write(&path, tools).unwrap();
+    let path = path.to_str().unwrap();
+    let ask = |torque: &str, more: &[&str]| {
+        let output = reckon(&[&["wrench", "--torque", torque, "--tools", path], more].concat());
+        (
+            text(&output.stdout),
+            text(&output.stderr),
+            output.status.code().unwrap(),
+        )
+    };
+    let (said, _, code) = ask("110 N·m", &["--with", "the open end"]);
+    assert_eq!(code, 0);
+    assert!(said.starts_with("dial 99 N·m\n"), "{said}");
+    let (said, ..) = ask("110 N·m", &[]);
+    assert!(said.starts_with("dial 110 N·m\n"), "{said}");
+    for (torque, more, part) in [
+        ("110 N·m", ["--with", "the bar"], "one of: \"the open end\""),
+        ("130 N·m", ["--with", "the open end"], "rated to 120 N·m"),
+        (
+            "110 N·m",
+            ["--wrench", "the short"],
+            "one of: \"the long wrench\"",
+        ),
+        (
+            "20 N·m",
+            ["--wrench", "the long wrench"],
+            "take a smaller wrench",
+        ),
+    ] {
+        let (_, complaint, code) = ask(torque, &more);
+        assert_eq!(code, 1, "{complaint}");
+        assert!(complaint.contains(part), "{complaint}");
+    }
+    std::fs::write(path, "(wrenches: [(name: 3)])").unwrap();
+    let (_, complaint, code) = ask("110 N·m", &[]);
+    assert_eq!(code, 1);
+    assert!(
+        complaint.contains("shows how the file is written"),
+        "{complaint}"
+    );
+    let missing = reckon(&["wrench", "--torque", "110 N·m", "--tools", "no/such.ron"]);
+    assert_eq!(missing.status.code(), Some(3));
+}

@@ -13,6 +13,7 @@ mod painting;
 mod reading;
 mod tightening;
 mod topics;
+mod wrench;
 
 use std::io::IsTerminal;
 use std::process::ExitCode;

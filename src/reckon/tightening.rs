@@ -1,4 +1,4 @@
-//! Torque: units, bands, orders, passes and what to dial.
+//! Torque: units, bands, orders and passes.
 
 use clap::{ArgGroup, Args};
 
@@ -9,10 +9,9 @@ use crate::complaint::Complaint;
 use crate::trade::bolt_pattern::{BoltPattern, Place};
 use crate::trade::conversion::convert;
 use crate::trade::passes::{GASKET, Goal, LARGE_GASKET, PassOrder, WHEEL, passes};
-use crate::trade::quantity::{Angle, Length, Share};
+use crate::trade::quantity::Share;
 use crate::trade::torque::TorqueUnit;
 use crate::trade::torque_band::TorqueBand;
-use crate::trade::wrench::{Adapter, Between, Measures, Turning, Wrench, shown_by_lever};
 use crate::trade::{Answer, Torque, Worked};
 
 #[derive(Debug, Args)]
@@ -225,88 +224,6 @@ impl Sum for PassesArgs {
             .collect();
         let formula = format!("{} of {}, down to a mark", shares.join(", "), self.torque);
         let worked = Worked::new(Answer::List(listed.collect()), formula, source);
-        Ok(Reckoning::of_danger(worked))
-    }
-}
-
-#[derive(Debug, Args)]
-#[command(after_help = r#"Examples:
-  benchcall reckon wrench --torque "110 N·m" --length "400 mm" --adapter "80 mm" \
-      --angle "45 deg"
-  benchcall reckon wrench --torque "110 N·m" --length "400 mm" --adapter "80 mm" \
-      --lowest "40 N·m" --highest "200 N·m" --step "1 N·m" --class "4 %""#)]
-pub struct WrenchArgs {
-    /// The torque wanted at the fastener.
-    #[arg(long)]
-    torque: Torque,
-    /// The wrench, from the centre of its square to the mark on the grip.
-    #[arg(long)]
-    length: Length,
-    /// An adapter, from the centre of the square to the centre of the fastener.
-    #[arg(long)]
-    adapter: Option<Length>,
-    /// How the adapter stands: 0° straight ahead, 90° square to the handle, 180° back along it.
-    #[arg(long, default_value = "0°", requires = "adapter")]
-    angle: Angle,
-    /// The most the adapter is rated for at the fastener.
-    #[arg(long, requires = "adapter")]
-    adapter_most: Option<Torque>,
-    /// The lowest mark of the scale; with --highest, --step and --class the mark to dial is given.
-    #[arg(long, requires_all = ["highest", "step", "class"])]
-    lowest: Option<Torque>,
-    /// The highest mark of the scale.
-    #[arg(long, requires = "lowest")]
-    highest: Option<Torque>,
-    /// From mark to mark.
-    #[arg(long, requires = "lowest")]
-    step: Option<Torque>,
-    /// By how much the wrench may deviate from its setting, to either side.
-    #[arg(long, requires = "lowest")]
-    class: Option<Share>,
-    /// The fastener is tightened anticlockwise.
-    #[arg(long, requires = "lowest")]
-    anticlockwise: bool,
-    /// The wrench's plate says that it measures both ways.
-    #[arg(long, requires = "lowest")]
-    both_ways: bool,
-}
-
-impl Sum for WrenchArgs {
-    fn reckon(&self) -> Result<Reckoning, Complaint> {
-        let adapter = self.adapter.map(|length| Adapter {
-            name: "the adapter".into(),
-            length,
-            angle: self.angle,
-            most: self.adapter_most,
-        });
-        let between = adapter.as_ref().map_or(Between::Nothing, Between::Adapter);
-        let (Some(lowest), Some(highest), Some(step), Some(deviation)) =
-            (self.lowest, self.highest, self.step, self.class)
-        else {
-            let worked = shown_by_lever(self.torque, self.length, between).map_err(told)?;
-            return Ok(Reckoning::of_danger(worked));
-        };
-        let wrench = Wrench {
-            name: "the wrench".into(),
-            length: self.length,
-            lowest,
-            highest,
-            step,
-            deviation,
-            measures: if self.both_ways {
-                Measures::BothWays
-            } else {
-                Measures::Clockwise
-            },
-        };
-        let turning = if self.anticlockwise {
-            Turning::Anticlockwise
-        } else {
-            Turning::Clockwise
-        };
-        let worked = wrench
-            .setting(self.torque, between, turning)
-            .map_err(told)?;
         Ok(Reckoning::of_danger(worked))
     }
 }

@@ -18,7 +18,8 @@ use super::measuring::{
 use super::mixing::{CoverageArgs, FilmArgs, MixArgs};
 use super::painting::{ClimateArgs, CureArgs, DewPointArgs, PotLifeArgs, RecoatArgs};
 use super::reading::{AlarmArgs, ContrastArgs, LettersArgs};
-use super::tightening::{BandArgs, OrderArgs, PassesArgs, TorqueArgs, WrenchArgs};
+use super::tightening::{BandArgs, OrderArgs, PassesArgs, TorqueArgs};
+use super::wrench::WrenchArgs;
 
 /// Makes the enum of topics, and the way from each to its sum.
 macro_rules! topics {
