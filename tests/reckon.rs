@@ -165,6 +165,24 @@ fn topics_answer_what_was_asked() {
             0,
         ),
         (
+            "bolt-torque --proof-share \"75 %\" --thread M12 --class 8.8 --condition dry",
+            "105.6 N·m",
+            "84.3 mm² × 580 MPa = 48.89 kN × 75 % = 36.67 kN; 0.24 × 12 mm",
+            0,
+        ),
+        (
+            "bolt-torque --yield-share \"90 %\" --thread M12 --class 8.8 --friction 0.12",
+            "83.42 N·m",
+            "VDI 2230-1:2003",
+            0,
+        ),
+        (
+            "nut-travel \"90 deg\" --thread M20x1.5",
+            "0.375 mm",
+            "not the end float",
+            0,
+        ),
+        (
             "lubricant --stated dry --actual greased",
             "verdict refuse",
             "do not guess a figure",

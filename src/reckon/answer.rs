@@ -13,7 +13,7 @@ const MAKER_FIRST: &str = "The maker's data come first: where they differ, they 
 pub struct Reckoning {
     answer: Answer,
     formula: String,
-    source: &'static str,
+    source: String,
     cautions: Vec<String>,
     verdict: Verdict,
 }
@@ -24,7 +24,7 @@ impl Reckoning {
         Reckoning {
             answer: worked.result.into(),
             formula: worked.formula,
-            source: worked.source,
+            source: worked.source.into(),
             cautions: worked.cautions,
             verdict: Verdict::Go,
         }
@@ -35,6 +35,16 @@ impl Reckoning {
         let mut reckoning = Reckoning::of(worked);
         reckoning.cautions.push(MAKER_FIRST.into());
         reckoning
+    }
+
+    /// Puts the working that led to this sum's figures before its own.
+    pub fn after<T>(mut self, earlier: &Worked<T>) -> Reckoning {
+        self.formula = format!("{}; {}", earlier.formula, self.formula);
+        self.source = format!("{}; {}", earlier.source, self.source);
+        let mut cautions = earlier.cautions.clone();
+        cautions.append(&mut self.cautions);
+        self.cautions = cautions;
+        self
     }
 
     /// Sets what the gate says.
@@ -97,7 +107,7 @@ impl Reckoning {
                 _ => None,
             },
             formula: &self.formula,
-            source: self.source,
+            source: &self.source,
             cautions: &self.cautions,
         })
     }

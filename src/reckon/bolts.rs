@@ -193,21 +193,17 @@ impl Sum for PreloadArgs {
         };
         let judged = sanity(worked.result, thread, class).map_err(told)?;
         let verdict = judged.result.verdict;
-        let mut cautions = worked.cautions;
-        cautions.extend(judged.cautions);
-        let both = Worked {
-            result: Answer::Named(vec![
+        let shown = judged.map(|sanity| {
+            Answer::Named(vec![
                 ("verdict", verdict.into()),
-                ("share of proof", judged.result.middle.into()),
-                ("least share", judged.result.least.into()),
-                ("most share", judged.result.most.into()),
+                ("share of proof", sanity.middle.into()),
+                ("least share", sanity.least.into()),
+                ("most share", sanity.most.into()),
                 ("preload", worked.result.into()),
-            ]),
-            formula: format!("{}; {}", worked.formula, judged.formula),
-            source: judged.source,
-            cautions,
-        };
-        Ok(Reckoning::of_danger(both).judged(verdict))
+            ])
+        });
+        let reckoning = Reckoning::of_danger(shown).after(&worked);
+        Ok(reckoning.judged(verdict))
     }
 }
 
@@ -240,14 +236,11 @@ pub struct BoltTorqueArgs {
 }
 
 impl BoltTorqueArgs {
+    /// Works out the preload where it is given as a share.
     fn aim(&self) -> Result<Worked<Force>, Complaint> {
-        if let Some(preload) = self.preload {
-            return Ok(Worked::new(preload, "", ""));
-        }
         let class = self.class.ok_or_else(missing)?;
         if let Some(share) = self.proof_share {
-            let load = class.proof_load(self.thread).map_err(told)?;
-            return Ok(load.map(|force| force * share.in_ones()));
+            return class.proof_share(self.thread, share).map_err(told);
         }
         let (threads, _) = self.turning.frictions().ok_or_else(missing)?;
         let share = self.yield_share.ok_or_else(missing)?;
@@ -257,20 +250,26 @@ impl BoltTorqueArgs {
 
 impl Sum for BoltTorqueArgs {
     fn reckon(&self) -> Result<Reckoning, Complaint> {
-        let aim = self.aim()?;
-        let mut worked = match self.turning.ring(self.thread) {
+        let aim = match self.preload {
+            Some(_) => None,
+            None => Some(self.aim()?),
+        };
+        let preload = self.preload.or(aim.as_ref().map(|aim| aim.result));
+        let preload = preload.ok_or_else(missing)?;
+        let worked = match self.turning.ring(self.thread) {
             Some((head, threads, under_head)) if self.unit == TorqueUnit::NewtonMetre => {
-                torque_by_friction(aim.result, self.thread, head, threads, under_head)
+                torque_by_friction(preload, self.thread, head, threads, under_head)
             }
             _ => {
                 let factors = self.turning.factors(self.thread).ok_or_else(missing)?;
-                torque_for_preload(aim.result, self.thread.diameter(), factors, self.unit)
+                torque_for_preload(preload, self.thread.diameter(), factors, self.unit)
             }
         };
-        if !aim.formula.is_empty() {
-            worked.formula = format!("{}; {}", aim.formula, worked.formula);
-        }
-        Ok(Reckoning::of_danger(worked))
+        let reckoning = Reckoning::of_danger(worked);
+        Ok(match &aim {
+            Some(aim) => reckoning.after(aim),
+            None => reckoning,
+        })
     }
 }
 

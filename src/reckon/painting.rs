@@ -41,9 +41,8 @@ impl Sum for DewPointArgs {
             return Ok(Reckoning::of(dew_point(self.air, humidity).map_err(told)?));
         };
         let humidity = humidity_by_wet_bulb(self.air, wet).map_err(told)?;
-        let mut worked = dew_point(self.air, humidity.result).map_err(told)?;
-        worked.formula = format!("{}; {}", humidity.formula, worked.formula);
-        Ok(Reckoning::of(worked))
+        let worked = dew_point(self.air, humidity.result).map_err(told)?;
+        Ok(Reckoning::of(worked).after(&humidity))
     }
 }
 

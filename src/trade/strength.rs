@@ -6,7 +6,7 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 
 use super::Worked;
-use super::quantity::{Force, Length, Stress};
+use super::quantity::{Force, Length, Share, Stress};
 use super::thread::Thread;
 use super::worked::neat;
 
@@ -116,6 +116,19 @@ impl Strength {
             load.unit().symbol()
         );
         Ok(Worked::new(load, formula, source))
+    }
+
+    /// Returns `share` of the proof load of a bolt on `thread`, in the unit of the proof load.
+    ///
+    /// # Errors
+    /// As [`Strength::proof_stress`].
+    pub fn proof_share(self, thread: Thread, share: Share) -> Result<Worked<Force>, StrengthError> {
+        let mut worked = self.proof_load(thread)?;
+        worked.result = worked.result * share.in_ones();
+        let unit = worked.result.unit();
+        let part = neat(worked.result.value_in(unit));
+        worked.formula = format!("{} × {share} = {part} {}", worked.formula, unit.symbol());
+        Ok(worked)
     }
 
     /// Returns the least 0.2 % yield strength of a bolt on `thread` (ISO 898-1).
