@@ -159,6 +159,18 @@ fn topics_answer_what_was_asked() {
             0,
         ),
         (
+            "thread M12",
+            "thread M12×1.75",
+            "π/4·((10.8633 mm + 9.8530 mm)/2)² = 84.2",
+            0,
+        ),
+        (
+            "thread 3/8-16",
+            "thread 3/8-16 UNC",
+            "0.9743 × 0.0625 in)²",
+            0,
+        ),
+        (
             "preload \"17 lb-ft\" --thread 5/16-18 --nut-factor 0.2 --class \"grade 5\"",
             "verdict go",
             "preload: middle",
@@ -167,7 +179,7 @@ fn topics_answer_what_was_asked() {
         (
             "bolt-torque --proof-share \"75 %\" --thread M12 --class 8.8 --condition dry",
             "105.6 N·m",
-            "84.3 mm² × 580 MPa = 48.89 kN × 75 % = 36.67 kN; 0.24 × 12 mm",
+            "84.3 mm² × 580 MPa = 48.89 kN; 75 % of it = 36.67 kN; 0.24 × 12 mm",
             0,
         ),
         (

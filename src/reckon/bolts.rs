@@ -43,11 +43,7 @@ impl Sum for ThreadArgs {
             ("stress area by formula", thread.stress_area().into()),
         ];
         let Some(class) = self.class else {
-            let (formula, source) = if thread.is_metric() {
-                ("A_s = π/4·((d₂ + d₃)/2)²", "ISO 724; ISO 898-1")
-            } else {
-                ("A_t = 0.7854·(D − 0.9743/n)²", "ASME B1.1; SAE J429")
-            };
+            let (formula, source) = stress_area_formula(thread);
             return Ok(Reckoning::of(Worked::new(
                 Answer::Named(parts),
                 formula,
@@ -61,6 +57,20 @@ impl Sum for ThreadArgs {
             parts.push(("proof stress", stress.into()));
             Answer::Named(parts)
         })))
+    }
+}
+
+/// Returns the formula of a stress area with the numbers in it, and its source.
+fn stress_area_formula(thread: Thread) -> (String, &'static str) {
+    let area = thread.stress_area();
+    if thread.is_metric() {
+        let (d2, d3) = (thread.pitch_diameter(), thread.core_diameter());
+        let formula = format!("A_s = π/4·(({d2:.4} + {d3:.4})/2)² = {area:.4}");
+        (formula, "ISO 724; ISO 898-1")
+    } else {
+        let (diameter, pitch) = (thread.diameter(), thread.pitch());
+        let formula = format!("A_t = 0.7854·({diameter} − 0.9743 × {pitch:.4})² = {area:.4}");
+        (formula, "ASME B1.1; SAE J429")
     }
 }
 

@@ -7,9 +7,7 @@ use clap::builder::{PossibleValuesParser, TypedValueParser};
 use crate::trade::quantity::QuantityError;
 
 /// Reads one of `words`, and returns what stands beside it.
-pub fn one_of<T>(
-    words: &'static [(&'static str, T)],
-) -> impl TypedValueParser<Value = T> + Clone + use<T>
+pub fn one_of<T>(words: &'static [(&'static str, T)]) -> impl TypedValueParser<Value = T> + use<T>
 where
     T: Copy + Send + Sync + 'static,
 {

@@ -127,7 +127,11 @@ impl Strength {
         worked.result = worked.result * share.in_ones();
         let unit = worked.result.unit();
         let part = neat(worked.result.value_in(unit));
-        worked.formula = format!("{} × {share} = {part} {}", worked.formula, unit.symbol());
+        worked.formula = format!(
+            "{}; {share} of it = {part} {}",
+            worked.formula,
+            unit.symbol()
+        );
         Ok(worked)
     }
 
