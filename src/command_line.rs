@@ -6,6 +6,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::hear::Aid;
 use crate::measure::{Beside, By, Kind, Part};
+use crate::reckon::ReckonArgs;
 use crate::rehearse::room::Decibel;
 
 const ABOUT: &str = "\
@@ -56,6 +57,8 @@ pub enum Ask {
     Phrases(PhrasesArgs),
     /// Check the microphone and the room, or measure how well recordings are heard.
     Hear(HearArgs),
+    /// Do one of the trade's sums: torque, bolts, paint, slings, brakes, with formula and source.
+    Reckon(ReckonArgs),
     /// List microphones and loudspeakers by the names that --microphone and --loudspeaker take.
     Devices,
     /// Print shell completions.

@@ -52,6 +52,7 @@ pub fn launch(line: CommandLine) -> Result<ExitCode, Complaint> {
                 silent: args.silent,
             }),
         },
+        Ask::Reckon(args) => crate::reckon::reckon(&args),
         Ask::Devices => devices(),
         Ask::Completions { shell } => {
             let mut command = CommandLine::command();

@@ -41,14 +41,26 @@ fn spread(places: u32) -> Vec<u32> {
         let apart = a.abs_diff(b);
         apart.min(places - apart)
     };
+    let mut left: Vec<u32> = (0..places).collect();
     let mut taken: Vec<u32> = Vec::new();
-    while taken.len() < places as usize {
-        let best = (0..places).filter(|k| !taken.contains(k)).max_by_key(|&k| {
-            let nearest = taken.iter().map(|&t| distance(k, t)).min().unwrap_or(0);
-            let from_the_last: Vec<u32> = taken.iter().rev().map(|&t| distance(k, t)).collect();
-            (nearest, from_the_last, std::cmp::Reverse(k))
-        });
-        taken.extend(best);
+    // How far each place is from the nearest one taken.
+    let mut nearest = vec![u32::MAX; places as usize];
+    while let Some(farthest) = left.iter().map(|&k| nearest[k as usize]).max() {
+        let mut best = left.clone();
+        best.retain(|&k| nearest[k as usize] == farthest);
+        for &before in taken.iter().rev() {
+            if best.len() == 1 {
+                break;
+            }
+            let most = best.iter().map(|&k| distance(k, before)).max();
+            best.retain(|&k| Some(distance(k, before)) == most);
+        }
+        let next = best[0];
+        for k in 0..places {
+            nearest[k as usize] = nearest[k as usize].min(distance(k, next));
+        }
+        left.retain(|&k| k != next);
+        taken.push(next);
     }
     taken
 }

@@ -5,6 +5,9 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
+use super::Answer;
+use super::quantity::{QuantityError, leading_number, normal};
+
 /// A unit of torque.
 ///
 /// Factors are exact: 1 lb = 0.453 592 37 kg, 1 ft = 0.3048 m, 1 in = 25.4 mm (international yard
@@ -15,6 +18,7 @@ pub enum TorqueUnit {
     PoundForceFoot,
     PoundForceInch,
     KilogramForceMetre,
+    KilogramForceCentimetre,
 }
 
 impl TorqueUnit {
@@ -25,6 +29,7 @@ impl TorqueUnit {
             TorqueUnit::PoundForceFoot => 1.355_817_948_331_400_4,
             TorqueUnit::PoundForceInch => 0.112_984_829_027_616_7,
             TorqueUnit::KilogramForceMetre => 9.806_65,
+            TorqueUnit::KilogramForceCentimetre => 0.098_066_5,
         }
     }
 
@@ -35,6 +40,7 @@ impl TorqueUnit {
             TorqueUnit::PoundForceFoot => "lbf·ft",
             TorqueUnit::PoundForceInch => "lbf·in",
             TorqueUnit::KilogramForceMetre => "kgf·m",
+            TorqueUnit::KilogramForceCentimetre => "kgf·cm",
         }
     }
 
@@ -45,15 +51,39 @@ impl TorqueUnit {
             TorqueUnit::PoundForceFoot => "pound feet",
             TorqueUnit::PoundForceInch => "pound inches",
             TorqueUnit::KilogramForceMetre => "kilogram metres",
+            TorqueUnit::KilogramForceCentimetre => "kilogram centimetres",
         }
     }
 
-    fn from_written(text: &str) -> Option<TorqueUnit> {
-        match text {
-            "N·m" | "N m" | "Nm" | "N.m" => Some(TorqueUnit::NewtonMetre),
-            "lbf·ft" | "lbf ft" | "lbf.ft" => Some(TorqueUnit::PoundForceFoot),
-            "lbf·in" | "lbf in" | "lbf.in" => Some(TorqueUnit::PoundForceInch),
-            "kgf·m" | "kgf m" | "kgf.m" => Some(TorqueUnit::KilogramForceMetre),
+    /// Returns the unit people mean by `text`: "foot pounds" and "lb-ft" are the same thing, and the
+    /// kilograms of old sheets (`mkg`, `m·kp`) are kilograms of force.
+    pub(in crate::trade) fn from_written(text: &str) -> Option<TorqueUnit> {
+        let words = normal(text);
+        let shape: String = words.split_whitespace().collect();
+        match shape.as_str() {
+            "nm" | "newtonmetre" | "newtonmetres" | "newtonmeter" | "newtonmeters" => {
+                Some(TorqueUnit::NewtonMetre)
+            }
+            "lbfft" | "ftlbf" | "lbft" | "lbsft" | "ftlb" | "ftlbs" | "poundfoot" | "poundfeet"
+            | "poundsfeet" | "poundsfoot" | "footpound" | "footpounds" | "lbffoot"
+            | "lbforceft" => Some(TorqueUnit::PoundForceFoot),
+            "lbfin" | "inlbf" | "lbin" | "lbsin" | "inlb" | "inlbs" | "poundinch"
+            | "poundinches" | "inchpound" | "inchpounds" | "poundsinch" => {
+                Some(TorqueUnit::PoundForceInch)
+            }
+            "kgfm" | "mkgf" | "kgm" | "mkg" | "kpm" | "mkp" | "kilogrammetre"
+            | "kilogrammetres" | "kilogrammeter" | "kilogrammeters" | "metrekilogram"
+            | "metrekilograms" => Some(TorqueUnit::KilogramForceMetre),
+            "kgfcm"
+            | "cmkgf"
+            | "kgcm"
+            | "cmkg"
+            | "kpcm"
+            | "cmkp"
+            | "kilogramcentimetre"
+            | "kilogramcentimetres"
+            | "kilogramcentimeter"
+            | "kilogramcentimeters" => Some(TorqueUnit::KilogramForceCentimetre),
             _ => None,
         }
     }
@@ -74,12 +104,16 @@ pub const LARGEST_NEWTON_METRES: f64 = 2000.0;
 /// Why a text is no torque.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum TorqueError {
-    #[error("a torque is a number and a unit, such as \"110 N·m\", not {0:?}")]
+    #[error("A torque is a number and a unit, such as \"110 N·m\", not {0:?}")]
     NoNumber(String),
-    #[error("unknown torque unit {0:?}: write N·m, lbf·ft, lbf·in or kgf·m")]
+    #[error(transparent)]
+    Unclear(#[from] QuantityError),
+    #[error("Unknown torque unit {0:?}: write N·m, lbf·ft, lbf·in or kgf·m")]
     UnknownUnit(String),
-    #[error("a torque must be above 0 and at most 2000 N·m, not {0}")]
-    OutOfRange(String),
+    #[error("A torque must be above 0 and at most 2000 N·m, not {given}: type {nearest}")]
+    OutOfRange { given: String, nearest: String },
+    #[error("{written} is below the first mark of a scale in steps of {step}: take a finer wrench")]
+    BelowScale { written: Torque, step: Torque },
 }
 
 impl Torque {
@@ -92,10 +126,16 @@ impl Torque {
         if newton_metres > 0.0 && newton_metres <= LARGEST_NEWTON_METRES {
             Ok(Torque { value, unit })
         } else {
-            Err(TorqueError::OutOfRange(format!(
-                "{value} {}",
-                unit.symbol()
-            )))
+            let symbol = unit.symbol();
+            let most = (LARGEST_NEWTON_METRES / unit.newton_metres()).floor();
+            Err(TorqueError::OutOfRange {
+                given: format!("{value} {symbol}"),
+                nearest: if newton_metres > 0.0 {
+                    format!("{most} {symbol}")
+                } else {
+                    "more than 0".into()
+                },
+            })
         }
     }
 
@@ -104,9 +144,44 @@ impl Torque {
         self.value * self.unit.newton_metres()
     }
 
+    /// Returns the value in `unit`, from the value as written.
+    pub fn value_in(self, unit: TorqueUnit) -> f64 {
+        if unit == self.unit {
+            self.value
+        } else {
+            self.newton_metres() / unit.newton_metres()
+        }
+    }
+
+    /// Returns the torque as it reads in `unit`, for showing beside what was written.
+    pub fn shown_in(self, unit: TorqueUnit) -> ShownTorque {
+        ShownTorque {
+            written: self,
+            unit,
+        }
+    }
+
     /// Returns the unit as written.
     pub fn unit(self) -> TorqueUnit {
         self.unit
+    }
+
+    /// Returns the largest mark of a scale that is not above this torque, in the unit of the scale
+    /// whose marks are `step` apart; none when this torque is below the first mark.
+    pub fn down_to_mark(self, step: Torque) -> Option<Torque> {
+        let marks = self.value_in(step.unit) / step.value;
+        // The small excess keeps a torque that is on a mark from falling to the one below.
+        let marks = (marks + 1e-9).floor();
+        (marks >= 1.0).then(|| Torque {
+            // A step such as 0.1 has no exact double: the mark is written as its step is.
+            value: rounded_like(marks * step.value, step.value),
+            unit: step.unit,
+        })
+    }
+
+    /// Makes a torque that a sum came to, which may be beyond what a procedure may ask for.
+    pub(in crate::trade) fn computed(value: f64, unit: TorqueUnit) -> Torque {
+        Torque { value, unit }
     }
 
     /// Returns the share `share` of this torque, rounded down to a whole unit of the scale (never
@@ -128,9 +203,59 @@ impl Torque {
     }
 }
 
+/// Rounds away what is below a millionth of `step`.
+fn rounded_like(value: f64, step: f64) -> f64 {
+    let grain = step * 1e-6;
+    let places = (-grain.log10()).ceil().clamp(0.0, 12.0) as i32;
+    let tens = 10_f64.powi(places);
+    (value * tens).round() / tens
+}
+
+/// Shows value and unit as written; a precision (`{:.1}`) rounds.
 impl fmt::Display for Torque {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} {}", self.value, self.unit.symbol())
+        fmt::Display::fmt(&self.value, f)?;
+        write!(f, " {}", self.unit.symbol())
+    }
+}
+
+/// A torque as it reads in another unit. It holds what was written and cannot be converted again.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ShownTorque {
+    written: Torque,
+    unit: TorqueUnit,
+}
+
+impl ShownTorque {
+    /// Returns the torque as written.
+    pub fn written(self) -> Torque {
+        self.written
+    }
+}
+
+/// Shows one decimal unless told otherwise: what a wrench can be set to, no more.
+impl fmt::Display for ShownTorque {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let value = self.written.value_in(self.unit);
+        let places = f.precision().unwrap_or(1);
+        write!(f, "{value:.places$} {}", self.unit.symbol())
+    }
+}
+
+impl From<Torque> for Answer {
+    fn from(torque: Torque) -> Answer {
+        Answer::Figure {
+            value: torque.value,
+            unit: torque.unit.symbol(),
+        }
+    }
+}
+
+impl FromStr for TorqueUnit {
+    type Err = TorqueError;
+
+    fn from_str(text: &str) -> Result<TorqueUnit, TorqueError> {
+        TorqueUnit::from_written(text).ok_or_else(|| TorqueError::UnknownUnit(text.trim().into()))
     }
 }
 
@@ -139,14 +264,11 @@ impl FromStr for Torque {
 
     fn from_str(text: &str) -> Result<Torque, TorqueError> {
         let text = text.trim();
-        let split = text
-            .find(|c: char| !c.is_ascii_digit() && c != '.')
-            .ok_or_else(|| TorqueError::NoNumber(text.into()))?;
-        let (number, unit) = text.split_at(split);
-        let value: f64 = number
-            .parse()
-            .map_err(|_| TorqueError::NoNumber(text.into()))?;
-        let unit = unit.trim();
+        let no_number = || TorqueError::NoNumber(text.into());
+        let (value, unit) = leading_number(text)?.ok_or_else(no_number)?;
+        if unit.is_empty() {
+            return Err(no_number());
+        }
         let unit =
             TorqueUnit::from_written(unit).ok_or_else(|| TorqueError::UnknownUnit(unit.into()))?;
         Torque::new(value, unit)

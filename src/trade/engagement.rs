@@ -1,0 +1,111 @@
+//! How deep a thread must hold, and how many turns of a nut that is.
+
+use super::quantity::{Angle, Area, Length};
+use super::thread::Thread;
+use super::worked::neat;
+use super::{Answer, Worked};
+
+/// What the thread is cut into.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Into {
+    SteelOrIron,
+    Aluminium,
+}
+
+/// Returns the engagement at which bolt and hole of equal strength strip no sooner than the bolt breaks:
+/// L = 2·A_t / (0.5·π·(D − 0.649 52·P)).
+///
+/// Source: FED-STD-H28/2B; Machinery's Handbook, 24th ed.
+pub fn least_engagement(area: Area, diameter: Length, pitch: Length) -> Worked<Length> {
+    let inner = diameter.in_millimetres() - 0.649_52 * pitch.in_millimetres();
+    let millimetres = 2.0 * area.in_square_millimetres() / (0.5 * std::f64::consts::PI * inner);
+    let length = Length::millimetres(millimetres).shown_in(diameter.unit());
+    let formula = format!(
+        "2 × {area} / (0.5 π × ({diameter} − 0.64952 × {pitch})) = {} {}",
+        neat(length.value_in(length.unit())),
+        length.unit().symbol()
+    );
+    Worked::new(
+        length,
+        formula,
+        "FED-STD-H28/2B; Machinery's Handbook, 24th ed.",
+    )
+    .caution("Holds for bolt and hole of equal strength; a weaker hole needs more.")
+}
+
+/// Returns the engagement by rule of thumb: 1.25 diameters in steel or iron, 2 in aluminium.
+///
+/// Source: an engine maker's published table.
+pub fn usual_engagement(thread: Thread, into: Into) -> Worked<Length> {
+    let times = match into {
+        Into::SteelOrIron => 1.25,
+        Into::Aluminium => 2.0,
+    };
+    let length = thread.diameter() * times;
+    let formula = format!(
+        "{} × {} = {} {}",
+        neat(times),
+        thread.diameter(),
+        neat(length.value_in(length.unit())),
+        length.unit().symbol()
+    );
+    Worked::new(length, formula, "an engine maker's published table")
+}
+
+/// How a wheel nut holds on its stud.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NutTurns {
+    /// The full turns the nut needs at least.
+    pub needed: Angle,
+    /// The turns it has, where they were counted.
+    pub has: Option<Angle>,
+    /// Whether it holds; none where nobody counted.
+    pub holds: Option<bool>,
+}
+
+impl From<NutTurns> for Answer {
+    fn from(turns: NutTurns) -> Answer {
+        let mut parts = vec![("needed", turns.needed.into())];
+        if let Some(has) = turns.has {
+            parts.push(("has", has.into()));
+        }
+        if let Some(holds) = turns.holds {
+            let word = if holds { "holds" } else { "does not hold" };
+            parts.push(("nut", Answer::Words(word.into())));
+        }
+        Answer::Named(parts)
+    }
+}
+
+/// Returns the full turns a nut must go on its stud to be engaged over `depth` (one diameter when
+/// none is given), and whether the turns counted are enough. Turns needed are rounded up.
+///
+/// Source: engagement of at least the stud's diameter: SAE rule as quoted by wheel suppliers; one and a
+/// half diameters for nuts of alloy are common practice, no source.
+pub fn nut_turns(
+    thread: Thread,
+    depth: Option<Length>,
+    counted: Option<Angle>,
+) -> Worked<NutTurns> {
+    let depth = depth.unwrap_or(thread.diameter());
+    let exact = depth / thread.pitch();
+    // A quotient such as 12/1.5 that lands just above a whole number is that number.
+    let needed = (exact - 1e-9).ceil();
+    let holds = counted.map(|turns| turns.in_turns() >= needed - 1e-9);
+    let formula = format!("{} / {} = {} turns", depth, thread.pitch(), neat(exact));
+    let turns = NutTurns {
+        needed: Angle::turns(needed),
+        has: counted,
+        holds,
+    };
+    let worked = Worked::new(
+        turns,
+        formula,
+        "engagement of at least one diameter: SAE rule as quoted by wheel suppliers",
+    );
+    if holds == Some(false) {
+        worked.caution("The stud is too short for this wheel or nut: do not drive on it.")
+    } else {
+        worked
+    }
+}
