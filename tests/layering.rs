@@ -5,7 +5,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-const PURE: [&str; 29] = [
+const PURE: [&str; 28] = [
     "src/procedure",
     "src/trade",
     "src/run",
@@ -26,7 +26,6 @@ const PURE: [&str; 29] = [
     "src/hear/meter.rs",
     "src/hear/talk.rs",
     "src/hear/bands.rs",
-    "src/hear/echo.rs",
     "src/hear/echo_filter.rs",
     "src/hear/forms.rs",
     "src/measure/transcript.rs",
