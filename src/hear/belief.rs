@@ -8,11 +8,10 @@
 //!
 //! Time is counted in samples, so the same sound always gives the same answers.
 
+use super::decoder::{Decoder, Form, Graph, Shown, UNKNOWN};
 use super::level::FaintNoise;
+use super::stream::{Kind, Standing, Stream};
 use super::{Expected, Heard, Vocabulary, Weight, phrase, reading};
-
-/// Stands for whatever is not in the grammar.
-pub const UNKNOWN: &str = "[unk]";
 
 /// How long a text must stand, in seconds.
 const ORDINARY: f32 = 0.30;
@@ -44,63 +43,6 @@ const SHORTEST_PART: usize = 7;
 /// How much sound is kept: the longest reading, said slowly.
 const KEPT: f32 = 12.0;
 
-/// What a decode is made with.
-#[derive(Debug, Clone, Copy)]
-pub enum Graph<'a> {
-    /// Only these phrases and words.
-    Closed(&'a [String]),
-    /// The model's own graph: free speech.
-    Open,
-}
-
-/// One way to read a piece of sound.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Alternative {
-    pub text: String,
-    /// Log likelihood.
-    pub confidence: f32,
-    /// Start and end of each word, in seconds.
-    pub words: Vec<(f32, f32)>,
-}
-
-/// What the listening stream shows after some sound.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Shown {
-    /// The text so far.
-    Partial(String),
-    /// The library took this for the end of an utterance.
-    Ended(String),
-}
-
-/// Which form of the sound a listening stream is fed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Form {
-    /// As it was captured.
-    Plain,
-    /// With steady noise suppressed.
-    Suppressed,
-    /// With what is not a voice taken out.
-    Denoised,
-}
-
-impl Form {
-    /// How many there are.
-    pub const COUNT: usize = 3;
-    pub const ALL: [Form; Form::COUNT] = [Form::Plain, Form::Suppressed, Form::Denoised];
-}
-
-/// The recogniser, as far as belief needs it.
-pub trait Decoder {
-    /// Throws the listening stream of `form` away and begins a new one with `grammar`.
-    fn restart(&mut self, form: Form, grammar: &[String]);
-
-    /// Gives `samples` to the listening stream of `form`.
-    fn hear(&mut self, form: Form, samples: &[i16]) -> Shown;
-
-    /// Decodes `samples` by themselves; the best of at most `count` alternatives first.
-    fn decode(&mut self, graph: Graph<'_>, samples: &[i16], count: u16) -> Vec<Alternative>;
-}
-
 /// The state of belief.
 #[derive(Debug)]
 pub struct Belief {
@@ -115,19 +57,6 @@ pub struct Belief {
     noise: FaintNoise,
 }
 
-/// What is known of one listening stream.
-#[derive(Debug)]
-struct Stream {
-    form: Form,
-    /// The last of the sound it was fed.
-    kept: Vec<i16>,
-    /// Since when its text begins with its present first word.
-    begun: Option<(String, u64)>,
-    standing: Option<Standing>,
-    /// Since when it shows nothing.
-    empty: u64,
-}
-
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Hearing {
     Open,
@@ -137,74 +66,14 @@ enum Hearing {
     From(u64),
 }
 
-#[derive(Debug, Clone)]
-struct Standing {
-    text: String,
-    kind: Kind,
-    since: u64,
-    begun: u64,
-    next_look: u64,
-    looks: u8,
-    /// What an earlier look would have asked back.
-    doubt: Option<Heard>,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
-    Phrase(Weight),
-    /// A phrase after other things in the same stream: a bang, or other talk.
-    After(Weight),
-    /// The end of a phrase whose first word was lost.
-    Part,
-    /// The beginning of a phrase.
-    Begun,
-    Reading,
-    /// What belongs to no phrase.
-    Stray,
-}
-
-impl Kind {
-    fn stands(self) -> f32 {
-        match self {
-            Kind::Phrase(Weight::Ordinary) => ORDINARY,
-            Kind::Phrase(Weight::Grave) | Kind::After(_) | Kind::Part => GRAVE,
-            Kind::Begun => BEGUN,
-            Kind::Reading => DIGITS,
-            Kind::Stray => STUCK,
-        }
-    }
-}
-
-impl Stream {
-    fn new(form: Form) -> Stream {
-        Stream {
-            form,
-            kept: Vec::new(),
-            begun: None,
-            standing: None,
-            empty: 0,
-        }
-    }
-
-    fn clear(&mut self, now: u64) {
-        self.kept.clear();
-        self.empty = now;
-        self.begun = None;
-        self.standing = None;
-    }
-
-    fn keep(&mut self, samples: &[i16], most: usize) {
-        self.kept.extend_from_slice(samples);
-        // Cutting in large pieces keeps the moving of what stays cheap.
-        if self.kept.len() > most + most / 4 {
-            self.kept.drain(..self.kept.len() - most);
-        }
-    }
-
-    /// Returns the last `count` samples, or all there are.
-    fn last(&self, count: u64) -> &[i16] {
-        let count = usize::try_from(count).unwrap_or(usize::MAX);
-        &self.kept[self.kept.len() - count.min(self.kept.len())..]
+/// Returns how long what is shown must stand, in seconds.
+fn stands(kind: Kind) -> f32 {
+    match kind {
+        Kind::Phrase(Weight::Ordinary) => ORDINARY,
+        Kind::Phrase(Weight::Grave) | Kind::After(_) | Kind::Part => GRAVE,
+        Kind::Begun => BEGUN,
+        Kind::Reading => DIGITS,
+        Kind::Stray => STUCK,
     }
 }
 
@@ -315,7 +184,7 @@ impl Belief {
     fn follow(&mut self, which: usize, text: &str) {
         let now = self.now;
         let kind = self.kind_of(text);
-        let stands = kind.map_or(0, |kind| self.samples(kind.stands()));
+        let stands = kind.map_or(0, |kind| self.samples(stands(kind)));
         let stream = &mut self.streams[which];
         let first = text.split_whitespace().next();
         match (first, &stream.begun) {

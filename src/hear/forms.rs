@@ -1,7 +1,7 @@
 //! The forms of the captured sound that the listening streams are fed.
 
 use super::Aid;
-use super::belief::Form;
+use super::decoder::Form;
 use super::denoised::Denoised;
 use super::level::Levelling;
 use super::suppression::Suppression;

@@ -1,6 +1,7 @@
 //! Hearing while the program speaks: over its own voice, and only what may be said then.
 
-use super::belief::{Belief, Decoder, Graph, UNKNOWN};
+use super::belief::Belief;
+use super::decoder::{Decoder, Graph, UNKNOWN};
 use super::echo::Echo;
 use super::forms::Forms;
 use super::{Heard, Vocabulary};

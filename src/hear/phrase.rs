@@ -1,7 +1,7 @@
 //! When to believe a phrase: its sound, decoded again by itself, has to give the same words, and has to
 //! be nearly as likely by the closed grammar as by the model's own graph, to which every word is free.
 
-use super::belief::{Decoder, Graph, UNKNOWN};
+use super::decoder::{Decoder, Graph, UNKNOWN};
 use super::{Heard, Weight};
 
 /// The score from which a phrase is asked back.

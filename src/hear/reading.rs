@@ -8,7 +8,7 @@
 //! Nothing here knows which value is expected: a grammar of the expected value turns one wrong reading
 //! in five into a right one.
 
-use super::belief::{Alternative, Decoder, Graph, UNKNOWN};
+use super::decoder::{Alternative, Decoder, Graph, UNKNOWN};
 use super::narrow::is_narrow;
 use super::{DigitCount, Heard, cardinals, numbers};
 
@@ -203,14 +203,14 @@ mod tests {
     }
 
     impl Decoder for Scripted {
-        fn restart(&mut self, _: super::super::belief::Form, _: &[String]) {}
+        fn restart(&mut self, _: super::super::decoder::Form, _: &[String]) {}
 
         fn hear(
             &mut self,
-            _: super::super::belief::Form,
+            _: super::super::decoder::Form,
             _: &[i16],
-        ) -> super::super::belief::Shown {
-            super::super::belief::Shown::Partial(String::new())
+        ) -> super::super::decoder::Shown {
+            super::super::decoder::Shown::Partial(String::new())
         }
 
         fn decode(&mut self, graph: Graph<'_>, samples: &[i16], _: u16) -> Vec<Alternative> {

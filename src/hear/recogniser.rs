@@ -6,7 +6,7 @@ use std::path::Path;
 
 use vosk::{CompleteResult, DecodingState, LogLevel, Model, Recognizer};
 
-use super::belief::{Alternative, Decoder, Form, Graph, Shown};
+use super::decoder::{Alternative, Decoder, Form, Graph, Shown};
 use super::open::FreeSpeech;
 
 /// The loaded model and the listening streams.

@@ -1,0 +1,78 @@
+//! One listening stream: the sound it was fed, and what it shows.
+
+use super::decoder::Form;
+use super::{Heard, Weight};
+
+/// What is known of one listening stream.
+#[derive(Debug)]
+pub(super) struct Stream {
+    pub(super) form: Form,
+    /// The last of the sound it was fed.
+    pub(super) kept: Vec<i16>,
+    /// Since when its text begins with its present first word.
+    pub(super) begun: Option<(String, u64)>,
+    pub(super) standing: Option<Standing>,
+    /// Since when it shows nothing.
+    pub(super) empty: u64,
+}
+
+/// What stands in a stream.
+#[derive(Debug, Clone)]
+pub(super) struct Standing {
+    pub(super) text: String,
+    pub(super) kind: Kind,
+    pub(super) since: u64,
+    pub(super) begun: u64,
+    pub(super) next_look: u64,
+    pub(super) looks: u8,
+    /// What an earlier look would have asked back.
+    pub(super) doubt: Option<Heard>,
+}
+
+/// What the text of a stream may be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Kind {
+    Phrase(Weight),
+    /// A phrase after other things in the same stream: a bang, or other talk.
+    After(Weight),
+    /// The end of a phrase whose first word was lost.
+    Part,
+    /// The beginning of a phrase.
+    Begun,
+    Reading,
+    /// What belongs to no phrase.
+    Stray,
+}
+
+impl Stream {
+    pub(super) fn new(form: Form) -> Stream {
+        Stream {
+            form,
+            kept: Vec::new(),
+            begun: None,
+            standing: None,
+            empty: 0,
+        }
+    }
+
+    pub(super) fn clear(&mut self, now: u64) {
+        self.kept.clear();
+        self.empty = now;
+        self.begun = None;
+        self.standing = None;
+    }
+
+    pub(super) fn keep(&mut self, samples: &[i16], most: usize) {
+        self.kept.extend_from_slice(samples);
+        // Cutting in large pieces keeps the moving of what stays cheap.
+        if self.kept.len() > most + most / 4 {
+            self.kept.drain(..self.kept.len() - most);
+        }
+    }
+
+    /// Returns the last `count` samples, or all there are.
+    pub(super) fn last(&self, count: u64) -> &[i16] {
+        let count = usize::try_from(count).unwrap_or(usize::MAX);
+        &self.kept[self.kept.len() - count.min(self.kept.len())..]
+    }
+}
