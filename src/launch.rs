@@ -112,6 +112,7 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
         }),
         (None, Ok(())) => Some(SourceKind::Device(machine.microphone.clone())),
         (None, Err(why)) => {
+            let why = why.trim_end_matches('.');
             notices.push(format!("Without microphone: {why}. Use the keys"));
             None
         }

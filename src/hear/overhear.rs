@@ -104,10 +104,15 @@ impl Listener {
             return None;
         }
         let forms = self.forms.of(samples, self.rate);
-        let heard = self
-            .belief
-            .hear(forms.each_ref().map(Vec::as_slice), decoder)?;
+        let [plain, suppressed, denoised] = forms.each_ref().map(Vec::as_slice);
+        // What is left of an echo passes for a word more often with less noise over it.
+        let forms = match self.speaking {
+            Some(_) => [plain, &[], &[]],
+            None => [plain, suppressed, denoised],
+        };
+        let heard = self.belief.hear(forms, decoder)?;
         match &self.speaking {
+            Some(_) if !heard.sure => None,
             Some(only) if !self.is_from(only, &heard) || self.is_own(only, decoder) => None,
             _ => Some(heard),
         }
