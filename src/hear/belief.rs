@@ -183,7 +183,10 @@ impl Belief {
     /// Notes what the stream shows now, and since when.
     fn follow(&mut self, which: usize, text: &str) {
         let now = self.now;
-        let kind = self.kind_of(text);
+        // A reading is believed by margins that were found on sound as it came.
+        let kind = self
+            .kind_of(text)
+            .filter(|kind| *kind != Kind::Reading || self.streams[which].form == Form::Plain);
         let stands = kind.map_or(0, |kind| self.samples(stands(kind)));
         let stream = &mut self.streams[which];
         let first = text.split_whitespace().next();
