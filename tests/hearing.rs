@@ -203,7 +203,11 @@ fn other_talk_is_no_command() {
         ..DigitCount::default()
     });
     let heard = hear(16_000, &clips, vocabulary);
-    assert!(heard.is_empty(), "{heard:?}");
+    println!("of {} recordings of other talk: {heard:?}", clips.len());
+    // Now and then it leads to a question whether that was a reading; an act never comes of it.
+    assert!(heard.iter().all(|h| !h.heard.sure), "{heard:?}");
+    assert!(heard.iter().all(|h| h.heard.is_reading), "{heard:?}");
+    assert!(heard.len() <= 3, "{heard:?}");
 }
 
 fn start(path: &Path, pace: Pace) -> (Ears, Receiver<EarNews>) {
