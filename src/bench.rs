@@ -6,6 +6,8 @@
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
 use std::time::Duration;
 
+use chrono::TimeDelta;
+
 use crate::clock::Clock;
 use crate::complaint::Complaint;
 use crate::dictionary::CmuDict;
@@ -21,6 +23,9 @@ use crate::speak::{Voice, VoiceNews};
 use crate::trace::{self, Line, MaySay, Standing};
 use crate::understand;
 use crate::wording::Wording;
+
+/// Talk in which nothing was understood for this long is not for the program.
+const OTHER_TALK: TimeDelta = TimeDelta::minutes(2);
 
 /// Everything that wakes the program.
 #[derive(Debug)]
@@ -82,6 +87,8 @@ pub struct Bench {
     awaiting_picture: bool,
     /// What was listened to has no more to give.
     source_ended: bool,
+    /// When something was last understood.
+    understood: Option<Time>,
 }
 
 enum Stage {
@@ -134,6 +141,7 @@ impl Bench {
             prepared: String::new(),
             awaiting_picture: false,
             source_ended: false,
+            understood: None,
         };
         bench.heed_call_sign();
         match bench.stage {
@@ -248,7 +256,10 @@ impl Bench {
             EarNews::Heard(heard) => self.hear(&heard),
             EarNews::Level(measured) => {
                 compose::meter(&mut self.around.ears, &measured);
-                if measured.talk && self.around.wording.propose_call_sign() {
+                // What is said to the program is no other talk.
+                let lately = self.equipment.clock.now() - OTHER_TALK;
+                let to_us = self.understood.is_some_and(|at| at > lately);
+                if measured.talk && !to_us && self.around.wording.propose_call_sign() {
                     self.notice(words::CALL_SIGN_PROPOSED);
                     self.listen();
                 }
@@ -311,6 +322,9 @@ impl Bench {
     }
 
     fn hear(&mut self, heard: &Heard) {
+        if heard.sure {
+            self.understood = Some(self.equipment.clock.now());
+        }
         if heard.sure && self.around.wording.take_up_call_sign(&heard.text) {
             self.notice(words::CALL_SIGN_TAKEN_UP);
             self.listen();
