@@ -229,7 +229,11 @@ fn start(path: &Path, pace: Pace) -> (Ears, Receiver<EarNews>) {
 }
 
 fn silence(folder: &Path, seconds: u32) -> PathBuf {
-    let path = folder.join("silence.wav");
+    recording(folder, &vec![0; seconds as usize * 16_000])
+}
+
+fn recording(folder: &Path, sound: &[i16]) -> PathBuf {
+    let path = folder.join("recording.wav");
     let spec = hound::WavSpec {
         channels: 1,
         sample_rate: 16_000,
@@ -237,11 +241,41 @@ fn silence(folder: &Path, seconds: u32) -> PathBuf {
         sample_format: hound::SampleFormat::Int,
     };
     let mut writer = hound::WavWriter::create(&path, spec).unwrap();
-    for _ in 0..seconds * 16_000 {
-        writer.write_sample(0_i16).unwrap();
+    for sample in sound {
+        writer.write_sample(*sample).unwrap();
     }
     writer.finalize().unwrap();
     path
+}
+
+#[test]
+fn the_meter_does_not_take_the_programs_own_voice_for_the_persons() {
+    if !at_hand("the meter while the program speaks", &["ears", "flite"]) {
+        return;
+    }
+    let (rate, clips) = Voice::Flite("slt").speak(&PHRASES);
+    assert_eq!(rate, 16_000);
+    let mut room = fastrand::Rng::with_seed(1);
+    let mut sound = Vec::new();
+    for clip in &clips {
+        sound.extend((0..rate).map(|_| room.i16(-20..=20)));
+        sound.extend(clip);
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let path = recording(folder.path(), &sound);
+    for speaks in [false, true] {
+        let (ears, news) = start(&path, Pace::Fast);
+        ears.speaking(speaks.then(Vocabulary::default));
+        let mut speech = false;
+        loop {
+            match news.recv_timeout(std::time::Duration::from_secs(60)) {
+                Ok(EarNews::Level(measured)) => speech |= measured.ratio.is_some(),
+                Ok(EarNews::SourceEnded) => break,
+                other => drop(other.unwrap()),
+            }
+        }
+        assert_eq!(speech, !speaks, "while the program speaks: {speaks}");
+    }
 }
 
 #[test]

@@ -416,7 +416,7 @@ impl Carrier {
 
     fn report_level(&mut self, piece: &[i16], rate: u32) {
         // The program's own voice says nothing about the person's.
-        if !self.deaf {
+        if !self.deaf && self.speaking.is_none() {
             self.meter.take(piece, rate);
         }
         let (last, samples) = &mut self.level;
