@@ -324,10 +324,10 @@ impl Bench {
     fn hear(&mut self, heard: &Heard) {
         if heard.sure {
             self.understood = Some(self.equipment.clock.now());
-        }
-        if heard.sure && self.around.wording.take_up_call_sign(&heard.text) {
-            self.notice(words::CALL_SIGN_TAKEN_UP);
-            self.listen();
+            if self.around.wording.take_up_call_sign(&heard.text) {
+                self.notice(words::CALL_SIGN_TAKEN_UP);
+                self.listen();
+            }
         }
         if heard.is_part {
             let outcome = format!("Heard only the end, \"{}\": say all of it", heard.text);

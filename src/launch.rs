@@ -16,7 +16,6 @@ use crate::command_line::{
 use crate::complaint::{Complaint, Kind};
 use crate::dictionary::CmuDict;
 use crate::hear::{self, Ears, EarsOptions, ModelWords, Pace, SourceKind};
-use crate::microphone::CheckOptions;
 use crate::phrases;
 use crate::procedure::{self, Finding, NoModel, Procedure, STANDARD_PHRASES, Speech, Words};
 use crate::record::Store;
@@ -44,13 +43,7 @@ pub fn launch(line: CommandLine) -> Result<ExitCode, Complaint> {
         Ask::Phrases(args) => list_phrases(&args),
         Ask::Hear(args) => match &args.measure {
             Some(folder) => crate::measure::measure(folder, &args),
-            None => crate::microphone::check(&CheckOptions {
-                microphone: args.microphone,
-                from: args.from,
-                quick: args.quick,
-                picture: args.picture,
-                silent: args.silent,
-            }),
+            None => crate::microphone::check(&args),
         },
         Ask::Reckon(args) => crate::reckon::reckon(&args),
         Ask::Devices => devices(),
@@ -525,12 +518,7 @@ fn serve(serving: Serving) -> Result<bool, Complaint> {
 }
 
 fn ears_options(source: SourceKind) -> Result<EarsOptions, String> {
-    if let Some(why) = hear::why_deaf() {
-        return Err(why);
-    }
-    let model = hear::model_place().ok_or("No speech model found: run ./models-fetch.sh")?;
-    let program = std::env::current_exe()
-        .map_err(|error| format!("Cannot find the program's own file: {error}"))?;
+    let (program, model) = hear::child_places()?;
     Ok(EarsOptions {
         program,
         model,

@@ -14,18 +14,12 @@ pub const BEGIN_AFRESH: &str = "begin afresh";
 pub fn vocabulary(run: &Run, wording: &Wording) -> Vocabulary {
     let mut phrases = Vec::new();
     for (standard, command) in sayable::standard() {
-        let ways = wording.ways(standard).into_iter();
-        phrases.extend(ways.map(|words| Expected {
-            words,
-            weight: weight(&command),
-        }));
+        let weight = weight(&command);
+        phrases.extend(expected(wording.ways(standard), weight));
     }
     if let Some(Requirement::Hold(hold)) = run.requirement() {
-        let ways = wording.signed_ways(hold.answer.as_str()).into_iter();
-        phrases.extend(ways.map(|words| Expected {
-            words,
-            weight: Weight::Grave,
-        }));
+        let ways = wording.signed_ways(hold.answer.as_str());
+        phrases.extend(expected(ways, Weight::Grave));
     }
     let digits = run.wants().map(|wanted| DigitCount {
         whole: wanted.digits,
@@ -37,30 +31,27 @@ pub fn vocabulary(run: &Run, wording: &Wording) -> Vocabulary {
 
 /// Returns what can be heard over the program's own voice: a stop, and nothing else.
 pub fn stop_vocabulary() -> Vocabulary {
-    let stops = sayable::standard()
-        .into_iter()
-        .filter(|(_, command)| *command == Command::Stop);
+    let standard = sayable::standard().into_iter();
+    let stops = standard.filter(|(_, command)| *command == Command::Stop);
+    let stops = stops.map(|(words, _)| words.into());
     Vocabulary {
-        phrases: stops
-            .map(|(words, command)| Expected {
-                words: words.into(),
-                weight: weight(&command),
-            })
-            .collect(),
+        phrases: expected(stops.collect(), weight(&Command::Stop)).collect(),
         digits: None,
     }
 }
 
 /// Returns what can be heard while an unfinished job is offered.
 pub fn offer_vocabulary(wording: &Wording) -> Vocabulary {
-    let grave = |standard: &str| Expected {
-        words: wording.said(standard),
-        weight: Weight::Grave,
-    };
+    let answers = [GO_ON, BEGIN_AFRESH].map(|standard| wording.said(standard));
     Vocabulary {
-        phrases: vec![grave(GO_ON), grave(BEGIN_AFRESH)],
+        phrases: expected(answers.into(), Weight::Grave).collect(),
         digits: None,
     }
+}
+
+fn expected(ways: Vec<String>, weight: Weight) -> impl Iterator<Item = Expected> {
+    ways.into_iter()
+        .map(move |words| Expected { words, weight })
 }
 
 /// Returns the order that something heard is, or none where it means nothing here.

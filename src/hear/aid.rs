@@ -16,21 +16,27 @@ pub enum Aid {
 }
 
 impl Aid {
-    /// The name that the command line and the recogniser child know it by.
-    pub fn name(self) -> &'static str {
-        match self {
-            Aid::Gain => "gain",
-            Aid::Suppression => "suppression",
-            Aid::Denoising => "denoising",
-            Aid::Score => "score",
-        }
+    /// The aid called `name` on the command line.
+    pub fn named(name: &str) -> Option<Aid> {
+        Aid::from_str(name, false).ok()
     }
 
-    /// The aid called `name`.
-    pub fn named(name: &str) -> Option<Aid> {
-        Aid::value_variants()
-            .iter()
-            .copied()
-            .find(|aid| aid.name() == name)
+    /// The name that [`Aid::named`] knows it by.
+    pub fn name(self) -> String {
+        let value = self.to_possible_value();
+        value.map_or_else(String::new, |value| value.get_name().to_string())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_aid_is_found_by_its_name() {
+        for aid in Aid::value_variants() {
+            assert_eq!(Aid::named(&aid.name()), Some(*aid));
+        }
+        assert_eq!(Aid::named("voice"), None);
     }
 }

@@ -70,7 +70,7 @@ enum Hearing {
 fn stands(kind: Kind) -> f32 {
     match kind {
         Kind::Phrase(Weight::Ordinary) => ORDINARY,
-        Kind::Phrase(Weight::Grave) | Kind::After(_) | Kind::Part => GRAVE,
+        Kind::Phrase(Weight::Grave) | Kind::After | Kind::Part => GRAVE,
         Kind::Begun => BEGUN,
         Kind::Reading => DIGITS,
         Kind::Stray => STUCK,
@@ -183,11 +183,6 @@ impl Belief {
     /// Notes what the stream shows now, and since when.
     fn follow(&mut self, which: usize, text: &str) {
         let now = self.now;
-        // A reading is believed by margins that were found on sound as it came.
-        let kind = self
-            .kind_of(text)
-            .filter(|kind| *kind != Kind::Reading || self.streams[which].form == Form::Plain);
-        let stands = kind.map_or(0, |kind| self.samples(stands(kind)));
         let stream = &mut self.streams[which];
         let first = text.split_whitespace().next();
         match (first, &stream.begun) {
@@ -204,12 +199,16 @@ impl Belief {
             return;
         }
         let begun = stream.begun.as_ref().map_or(now, |(_, since)| *since);
-        stream.standing = kind.map(|kind| Standing {
+        // A reading is believed by margins that were found on sound as it came.
+        let is_plain = stream.form == Form::Plain;
+        let kind = self.kind_of(text);
+        let kind = kind.filter(|kind| *kind != Kind::Reading || is_plain);
+        self.streams[which].standing = kind.map(|kind| Standing {
             text: text.to_string(),
             kind,
             since: now,
             begun,
-            next_look: now + stands,
+            next_look: now + self.samples(stands(kind)),
             looks: 0,
             doubt: None,
         });
@@ -234,7 +233,7 @@ impl Belief {
             return Some(Kind::Begun);
         }
         let after = self.phrase_after(text);
-        Some(after.map_or(Kind::Stray, |phrase| Kind::After(phrase.weight)))
+        Some(after.map_or(Kind::Stray, |_| Kind::After))
     }
 
     /// Whether `text` is a phrase without its first word, and long enough not to be in all talk.
@@ -292,16 +291,14 @@ impl Belief {
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
         match standing.kind {
-            Kind::Phrase(weight) => self.verify_phrase(which, standing, weight, decoder),
-            Kind::Part => self
-                .verify_phrase(which, standing, Weight::Grave, decoder)
-                .filter(|heard| heard.sure)
-                .map(|heard| Heard {
-                    sure: false,
-                    ..heard
-                }),
+            Kind::Phrase(_) | Kind::Part => {
+                let text = phrase::without_unknown(&standing.text);
+                let is_part = standing.kind == Kind::Part;
+                let begun = standing.begun;
+                self.verify_phrase(which, (text, is_part), (begun, standing.since), decoder)
+            }
             Kind::Reading => self.verify_reading(which, standing, decoder),
-            Kind::After(weight) => self.verify_after(which, standing, weight, decoder),
+            Kind::After => self.verify_after(which, standing, decoder),
             Kind::Stray | Kind::Begun => None,
         }
     }
@@ -312,17 +309,12 @@ impl Belief {
         &self,
         which: usize,
         standing: &Standing,
-        weight: Weight,
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
-        let phrase = self.phrase_after(&standing.text)?.words.clone();
-        let standing = Standing {
-            text: phrase,
-            begun: standing.since,
-            kind: Kind::Phrase(weight),
-            ..standing.clone()
-        };
-        let heard = self.verify_phrase(which, &standing, weight, decoder)?;
+        let phrase = self.phrase_after(&standing.text)?;
+        let said = (phrase.words.as_str(), false);
+        // What went before is not the beginning of the phrase.
+        let heard = self.verify_phrase(which, said, (standing.since, standing.since), decoder)?;
         let back = self.now - standing.since + self.samples(BEFORE);
         let until = self.streams[which].last(back).len();
         let sound = self.streams[which].last(back + self.samples(PRECEDING));
@@ -341,28 +333,21 @@ impl Belief {
         stream.begun.is_none() && self.now >= stream.empty + self.samples(stale)
     }
 
+    /// Verifies a text, the whole of a phrase or only its end, that began to be shown at the first of
+    /// two samples and has stood whole since the second.
     fn verify_phrase(
         &self,
         which: usize,
-        standing: &Standing,
-        weight: Weight,
+        text: (&str, bool),
+        (begun, since): (u64, u64),
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
         // A phrase of many words was seen growing: its beginning lies before its first word was seen.
-        let earliest = standing.since.saturating_sub(self.samples(BEFORE));
-        let grown = standing.begun.saturating_sub(self.samples(BEFORE * 0.75));
+        let earliest = since.saturating_sub(self.samples(BEFORE));
+        let grown = begun.saturating_sub(self.samples(BEFORE * 0.75));
         let sound = self.streams[which].last(self.now - earliest.min(grown));
-        let bar = phrase::Bar::of(weight).filter(|_| self.scored);
-        phrase::judge(
-            (
-                phrase::without_unknown(&standing.text),
-                standing.kind == Kind::Part,
-            ),
-            bar,
-            &self.grammar,
-            (sound, self.rate),
-            decoder,
-        )
+        let sound = (sound, self.rate);
+        phrase::judge(text, self.scored, &self.grammar, sound, decoder)
     }
 
     fn verify_reading(

@@ -42,7 +42,7 @@ pub use aid::Aid;
 pub use bands::raised_cosine;
 pub use child::child_main;
 pub use ears::{Ears, EarsOptions, SourceKind};
-pub use model::{ModelWords, has_ears, model_place, why_deaf, words_unknown};
+pub use model::{ModelWords, child_places, has_ears, model_place, why_deaf, words_unknown};
 pub use recording::Recording;
 pub use source::{Pace, Source, SourceState};
 

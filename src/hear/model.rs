@@ -43,6 +43,20 @@ pub fn why_deaf() -> Option<String> {
     }
 }
 
+/// Returns what the recogniser child is started with: this program's own file and the model's folder.
+///
+/// # Errors
+/// Why this program cannot hear, as [`why_deaf`] says it.
+pub fn child_places() -> Result<(PathBuf, PathBuf), String> {
+    if let Some(why) = why_deaf() {
+        return Err(why);
+    }
+    let model = model_place().ok_or("No speech model found: run ./models-fetch.sh")?;
+    let program = std::env::current_exe()
+        .map_err(|error| format!("Cannot find the program's own file: {error}"))?;
+    Ok((program, model))
+}
+
 /// Tells whether this program can hear: it was built with the library, and there is a model.
 pub fn has_ears() -> bool {
     why_deaf().is_none()
@@ -56,16 +70,13 @@ pub struct ModelWords {
 impl ModelWords {
     /// Asks the model about every word of `text`, all at once; none where there is no model to ask.
     pub fn of(text: &str) -> Option<ModelWords> {
-        if !has_ears() {
-            return None;
-        }
+        let (program, model) = child_places().ok()?;
         let words: BTreeSet<&str> = text
             .split(|c: char| !c.is_ascii_lowercase() && c != '\'')
             .filter(|word| !word.is_empty())
             .collect();
         let words: Vec<&str> = words.into_iter().collect();
-        let program = std::env::current_exe().ok()?;
-        let unknown = words_unknown(&program, &model_place()?, &words).ok()?;
+        let unknown = words_unknown(&program, &model, &words).ok()?;
         Some(ModelWords {
             unknown: unknown.into_iter().collect(),
         })
@@ -88,30 +99,45 @@ impl Words for ModelWords {
 /// # Errors
 /// A message where the child cannot be asked.
 pub fn words_unknown(program: &Path, model: &Path, words: &[&str]) -> Result<Vec<String>, String> {
-    let cannot = |error: std::io::Error| format!("Cannot ask the speech model for words: {error}");
+    let lines: String = words.iter().map(|word| format!("{word}\n")).collect();
+    let told = ask(program, model, "--words", lines.into_bytes())
+        .map_err(|why| format!("Cannot ask the speech model for words: {why}"))?;
+    Ok(told.lines().map(str::to_string).collect())
+}
+
+/// Gives a child of `program` (benchcall itself) all of `input` in one of its ways of being asked;
+/// returns all that it answers.
+///
+/// # Errors
+/// Why it cannot be asked, or the last line of what it complained of.
+pub(super) fn ask(
+    program: &Path,
+    model: &Path,
+    way: &str,
+    input: Vec<u8>,
+) -> Result<String, String> {
+    let cannot = |error: std::io::Error| error.to_string();
     let mut child = Command::new(program)
         .arg("ears")
         .arg(model)
-        .arg("--words")
+        .arg(way)
         .env("OMP_NUM_THREADS", "1")
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
         .map_err(cannot)?;
-    let lines: String = words.iter().map(|word| format!("{word}\n")).collect();
-    if let Some(mut input) = child.stdin.take() {
+    if let Some(mut to_child) = child.stdin.take() {
         // On a thread of its own: the child answers while it is still being asked. One that ended
         // early is told by its exit code below.
-        std::thread::spawn(move || input.write_all(lines.as_bytes()));
+        std::thread::spawn(move || to_child.write_all(&input));
     }
     let output = child.wait_with_output().map_err(cannot)?;
     if output.status.success() {
-        let text = String::from_utf8_lossy(&output.stdout);
-        Ok(text.lines().map(str::to_string).collect())
+        Ok(String::from_utf8_lossy(&output.stdout).into_owned())
     } else {
         let why = String::from_utf8_lossy(&output.stderr);
         let why = why.lines().last().unwrap_or("it ended without a word");
-        Err(format!("Cannot ask the speech model for words: {why}"))
+        Err(why.to_string())
     }
 }

@@ -5,11 +5,10 @@
 use std::io::Read;
 use std::io::{self, Write};
 use std::path::Path;
-use std::process::{Command, Stdio};
-use std::thread;
 
 use serde::{Deserialize, Serialize};
 
+use super::model::ask;
 use super::source::{Source, SourceState};
 use super::wire::Order;
 
@@ -51,28 +50,8 @@ pub fn free_speech(
             SourceState::Ended => break,
         }
     }
-    let mut child = Command::new(program)
-        .arg("ears")
-        .arg(model)
-        .arg("--open")
-        .env("OMP_NUM_THREADS", "1")
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .map_err(cannot)?;
-    if let Some(mut input) = child.stdin.take() {
-        // On a thread of its own: the child answers while it still hears. One that ended early is told
-        // by its exit code below.
-        thread::spawn(move || input.write_all(&orders));
-    }
-    let output = child.wait_with_output().map_err(cannot)?;
-    if !output.status.success() {
-        let why = String::from_utf8_lossy(&output.stderr);
-        let why = why.lines().last().unwrap_or("the child died").to_string();
-        return Err(format!("Cannot have free speech written down: {why}"));
-    }
-    let lines = String::from_utf8_lossy(&output.stdout);
+    let lines = ask(program, model, "--open", orders)
+        .map_err(|why| format!("Cannot have free speech written down: {why}"))?;
     lines
         .lines()
         .map(|line| serde_json::from_str(line).map_err(|error| cannot(error.into())))

@@ -1,39 +1,22 @@
 //! When to believe a phrase: its sound, decoded again by itself, has to give the same words, and has to
 //! be nearly as likely by the closed grammar as by the model's own graph, to which every word is free.
 
+use super::Heard;
 use super::decoder::{Decoder, Graph, UNKNOWN};
-use super::{Heard, Weight};
 
-/// The score from which a phrase is asked back.
+/// The score from which a phrase is sure, and the one from which it is asked back.
+const SURE: f32 = -0.10;
 const DOUBTFUL: f32 = -0.25;
 /// The scored window reaches this far beyond the words, in seconds.
 const WINDOW: f32 = 0.03;
 /// The recogniser's frame, in seconds.
 const FRAME: f32 = 0.03;
 
-/// The score that a phrase needs.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Bar {
-    /// From here on it is sure.
-    sure: f32,
-}
-
-impl Bar {
-    /// The bar for what hangs on a phrase.
-    pub(super) fn of(weight: Weight) -> Option<Bar> {
-        let sure = match weight {
-            Weight::Ordinary => -0.10,
-            Weight::Grave => -0.10,
-        };
-        Some(Bar { sure })
-    }
-}
-
-/// Judges the `sound` (samples and their rate in Hz) in which `text` was shown, the whole of a phrase or only
-/// the end of one.
+/// Judges the `sound` (samples and their rate in Hz) in which `text` was shown, the whole of a phrase or
+/// only the end of one, which is never sure. Only a measurement leaves the score out.
 pub(super) fn judge(
     (text, is_part): (&str, bool),
-    bar: Option<Bar>,
+    scored: bool,
     grammar: &[String],
     (sound, rate): (&[i16], u32),
     decoder: &mut impl Decoder,
@@ -44,17 +27,17 @@ pub(super) fn judge(
     if bare != text || (!is_part && bare.len() < again.text.len()) {
         return None;
     }
-    let unknown = again.text.split_whitespace().count() - text.split_whitespace().count();
-    let heard = |score, sure| Heard {
-        is_part,
+    let heard = |score| Heard {
         text: text.to_string(),
         is_reading: false,
         score,
-        sure,
+        sure: score >= SURE && !is_part,
+        is_part,
     };
-    let Some(bar) = bar else {
-        return Some(heard(0.0, true));
-    };
+    if !scored {
+        return Some(heard(0.0));
+    }
+    let unknown = again.text.split_whitespace().count() - text.split_whitespace().count();
     let (start, _) = again.words.get(unknown)?;
     let (_, end) = again.words.last()?;
     let window = window((sound, rate), *start, *end);
@@ -62,7 +45,8 @@ pub(super) fn judge(
     let open = decoder.decode(Graph::Open, window, 1);
     let frames = window.len() as f32 / rate as f32 / FRAME;
     let score = (closed.first()?.confidence - open.first()?.confidence) / frames.max(1.0);
-    (score >= DOUBTFUL).then(|| heard(score, score >= bar.sure))
+    let least = if is_part { SURE } else { DOUBTFUL };
+    (score >= least).then(|| heard(score))
 }
 
 /// Returns `text` without what stands before its first known word.

@@ -154,8 +154,7 @@ fn decode(recogniser: &mut Recognizer, samples: &[i16], count: u16) -> Vec<Alter
 
 /// Makes a folder of links to the model in `folder` with three settings changed: alternatives far
 /// enough apart to compare readings by, a text that changes sooner, and sound of less than 16 kHz
-/// allowed. It may go as soon as
-/// the model is loaded.
+/// allowed. It may go as soon as the model is loaded.
 fn adapted(folder: &Path) -> std::io::Result<tempfile::TempDir> {
     let folder = folder.canonicalize()?;
     let adapted = tempfile::Builder::new()

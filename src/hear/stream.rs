@@ -34,7 +34,7 @@ pub(super) struct Standing {
 pub(super) enum Kind {
     Phrase(Weight),
     /// A phrase after other things in the same stream: a bang, or other talk.
-    After(Weight),
+    After,
     /// The end of a phrase whose first word was lost.
     Part,
     /// The beginning of a phrase.

@@ -76,13 +76,8 @@ pub fn measure(folder: &Path, args: &HearArgs) -> Result<ExitCode, Complaint> {
 }
 
 fn machine() -> Result<Machine, Complaint> {
-    let deaf = |why: String| Complaint::machine("Cannot hear").because(why);
-    if let Some(why) = hear::why_deaf() {
-        return Err(deaf(why));
-    }
-    let model = hear::model_place().ok_or_else(|| deaf("there is no speech model".into()))?;
-    let program = std::env::current_exe()
-        .map_err(|error| deaf(format!("the program's own file cannot be found: {error}")))?;
+    let (program, model) =
+        hear::child_places().map_err(|why| Complaint::machine("Cannot hear").because(why))?;
     Ok(Machine { program, model })
 }
 

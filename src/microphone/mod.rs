@@ -9,13 +9,13 @@ mod tap;
 mod trial;
 pub mod words;
 
-use std::path::PathBuf;
 use std::process::ExitCode;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{self, Receiver};
 use std::time::{Duration, Instant};
 
+use crate::command_line::HearArgs;
 use crate::complaint::Complaint;
 use crate::hear::{self, EarNews, Ears, EarsOptions, Heard, Pace, Source, SourceKind};
 use crate::speak::{Voice, VoiceOptions};
@@ -34,21 +34,6 @@ const AFTER_RECORDING: u32 = 2;
 /// Less sound than this cannot be measured, in seconds.
 const LEAST: f32 = 0.5;
 
-/// What is checked, and how.
-#[derive(Debug, Clone, Default)]
-pub struct CheckOptions {
-    /// The microphone by name; none is the system's.
-    pub microphone: Option<String>,
-    /// A WAV file in place of the microphone.
-    pub from: Option<PathBuf>,
-    /// Levels only, no phrases.
-    pub quick: bool,
-    /// Where to draw the spectrum.
-    pub picture: Option<PathBuf>,
-    /// Without the program's voice.
-    pub silent: bool,
-}
-
 /// Set once the person wants to end.
 type Interrupted = Arc<AtomicBool>;
 
@@ -61,7 +46,7 @@ fn is_interrupted(interrupted: &Interrupted) -> bool {
 ///
 /// # Errors
 /// Where there is no microphone, or no sound that can be measured.
-pub fn check(options: &CheckOptions) -> Result<ExitCode, Complaint> {
+pub fn check(options: &HearArgs) -> Result<ExitCode, Complaint> {
     let interrupted = Interrupted::default();
     let stop = Arc::clone(&interrupted);
     // A second handler cannot be set; the first one of this process does the same.
@@ -117,7 +102,7 @@ fn input_name(wanted: Option<&str>) -> Result<String, Complaint> {
 }
 
 /// Listens without ears.
-fn levels(mut tap: Tap, taken: &Shared, options: &CheckOptions, interrupted: &Interrupted) {
+fn levels(mut tap: Tap, taken: &Shared, options: &HearArgs, interrupted: &Interrupted) {
     let live = options.from.is_none();
     if live {
         println!("Be silent for 3 s, then speak for 7 s, as you would at work.");
@@ -139,11 +124,8 @@ fn levels(mut tap: Tap, taken: &Shared, options: &CheckOptions, interrupted: &In
 }
 
 fn ears(tap: Tap, pace: Pace) -> Result<(Ears, Receiver<EarNews>), Complaint> {
-    let model = hear::model_place()
-        .ok_or_else(|| Complaint::machine("No speech model found").cure("Run ./models-fetch.sh"))?;
-    let program = std::env::current_exe().map_err(|error| {
-        Complaint::machine("Cannot find the program's own file").because(error.to_string())
-    })?;
+    let (program, model) =
+        hear::child_places().map_err(|why| Complaint::machine("Cannot hear").because(why))?;
     let (send, news) = mpsc::channel();
     let options = EarsOptions {
         program,
@@ -181,7 +163,7 @@ fn hear_recording(tap: Tap, interrupted: &Interrupted) -> Result<Vec<Heard>, Com
 fn guided(
     tap: Tap,
     taken: &Shared,
-    options: &CheckOptions,
+    options: &HearArgs,
     interrupted: &Interrupted,
 ) -> Result<Vec<Tried>, Complaint> {
     let voice = (!options.silent).then(start_voice).flatten();
@@ -218,7 +200,7 @@ fn start_voice() -> Option<trial::Speaking> {
     voice.ok().map(|voice| (voice, news))
 }
 
-fn measure(taken: &Shared, options: &CheckOptions) -> Result<Analysis, Complaint> {
+fn measure(taken: &Shared, options: &HearArgs) -> Result<Analysis, Complaint> {
     let taken = lock(taken);
     let mut samples = taken.samples.as_slice();
     if options.from.is_some() && taken.ended && taken.lost.is_none() {
@@ -243,7 +225,7 @@ fn report(
     found: &Analysis,
     tried: &[Tried],
     heard: &[Heard],
-    options: &CheckOptions,
+    options: &HearArgs,
 ) -> Result<(), Complaint> {
     println!("\nMeasured");
     for line in words::measured(input, found) {
