@@ -14,7 +14,8 @@ use flate2::read::GzDecoder;
 use crate::procedure::{Pronouncing, Pronunciation};
 
 static PACKED: &[u8] = include_bytes!("cmudict.dict.gz");
-static LINES: OnceLock<HashMap<String, Vec<String>>> = OnceLock::new();
+static TEXT: OnceLock<String> = OnceLock::new();
+static LINES: OnceLock<HashMap<&str, Vec<&str>>> = OnceLock::new();
 
 /// The CMU Pronouncing Dictionary: American English, 126,000 words. It is unpacked when it is first
 /// asked.
@@ -31,24 +32,27 @@ impl Pronouncing for CmuDict {
 }
 
 /// Returns the phonemes of every word, in each way of speaking it.
-fn lines() -> HashMap<String, Vec<String>> {
+fn lines() -> HashMap<&'static str, Vec<&'static str>> {
+    let mut all: HashMap<_, Vec<_>> = HashMap::new();
+    for line in TEXT.get_or_init(unpacked).lines() {
+        let line = line.split('#').next().unwrap_or_default();
+        // Further ways of speaking a word are written `word(2)`, `word(3)`.
+        if let Some((word, phonemes)) = line.split_once(' ') {
+            let word = word.split('(').next().unwrap_or_default();
+            all.entry(word).or_default().push(phonemes);
+        }
+    }
+    all
+}
+
+fn unpacked() -> String {
     let mut text = String::new();
     // The packed file is part of the program; were it broken, every word would be sounded out by its
     // letters, and a test would say so.
     if GzDecoder::new(PACKED).read_to_string(&mut text).is_err() {
         text.clear();
     }
-    let mut all: HashMap<String, Vec<String>> = HashMap::new();
-    for line in text.lines() {
-        let line = line.split('#').next().unwrap_or_default();
-        // Further ways of speaking a word are written `word(2)`, `word(3)`.
-        if let Some((word, phonemes)) = line.split_once(' ') {
-            let word = word.split('(').next().unwrap_or_default();
-            let ways = all.entry(word.to_owned()).or_default();
-            ways.push(phonemes.to_owned());
-        }
-    }
-    all
+    text
 }
 
 #[cfg(test)]
@@ -80,7 +84,7 @@ mod tests {
     #[test]
     fn the_whole_dictionary_is_read() {
         let all = LINES.get_or_init(lines);
-        let ways: Vec<&String> = all.values().flatten().collect();
+        let ways: Vec<&&str> = all.values().flatten().collect();
         assert_eq!((all.len(), ways.len()), (126_052, 135_166));
         assert!(ways.iter().all(|way| Pronunciation::read(way).is_some()));
     }

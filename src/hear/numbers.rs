@@ -6,11 +6,8 @@
 
 use super::DigitCount;
 
-/// The words that a reading is made of, as the grammar holds them. "oh" is left out on purpose: with
-/// it in the grammar one "four" in five becomes "oh".
-pub const WORDS: [&str; 11] = [
-    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "point",
-];
+/// The words that a reading is made of, as the grammar holds them.
+pub use crate::procedure::FIGURES as WORDS;
 
 /// Returns the character that a word stands for. The radio-telephony forms count too.
 fn character(word: &str) -> Option<char> {

@@ -25,8 +25,8 @@ pub mod values;
 pub use finding::{Finding, Look, MOST_FINDINGS, Severity, draw};
 pub use model::*;
 pub use phrases::{
-    CALL_SIGN, Gate, NoModel, Objection, STANDARD_PHRASES, STOP, STOP_MORE, Said, Speech, Words,
-    meaning,
+    CALL_SIGN, FIGURES, Gate, NoModel, Objection, STANDARD_PHRASES, STOP, STOP_MORE, Said, Speech,
+    Words, meaning,
 };
 pub use read::{LARGEST_FILE, check_file, read, refused};
 pub use sound::{NEAR, NoDictionary, Pronouncing, Pronunciation, Sounds};

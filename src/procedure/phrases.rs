@@ -61,8 +61,9 @@ const LEAST_SYLLABLES: usize = 3;
 /// What a call sign must have, in sounds (no source for the figure).
 const LEAST_SIGN: usize = 4;
 
-/// What readings are said with; no call sign may sound like one of them.
-const FIGURES: [&str; 11] = [
+/// What readings are said with: the digits from zero on, then the point. No call sign may sound like one
+/// of them. "oh" is left out on purpose: with it in the grammar one "four" in five becomes "oh".
+pub const FIGURES: [&str; 11] = [
     "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "point",
 ];
 

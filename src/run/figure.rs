@@ -3,6 +3,8 @@
 use std::fmt;
 use std::str::FromStr;
 
+use crate::procedure::FIGURES;
+
 /// A decimal number of up to nine digits, kept digit by digit: `110`, `0.35`, `095`.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Figure {
@@ -41,19 +43,11 @@ impl Figure {
 
     /// Returns the figure digit by digit, for the voice: `one one zero`, `zero point three five`.
     pub fn spoken(&self) -> String {
-        let words = [
-            "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine",
-        ];
-        let spoken: Vec<&str> = self
-            .digits
-            .chars()
-            .map(|c| {
-                c.to_digit(10)
-                    .and_then(|d| words.get(d as usize))
-                    .copied()
-                    .unwrap_or("point")
-            })
-            .collect();
+        let word = |c: char| {
+            c.to_digit(10)
+                .map_or("point", |digit| FIGURES[digit as usize])
+        };
+        let spoken: Vec<&str> = self.digits.chars().map(word).collect();
         spoken.join(" ")
     }
 }
