@@ -15,11 +15,11 @@ pub fn vocabulary(run: &Run, wording: &Wording) -> Vocabulary {
     let mut phrases = Vec::new();
     for (standard, command) in sayable::standard() {
         let weight = weight(&command);
-        phrases.extend(expected(wording.ways(standard), weight));
+        phrases.extend(Expected::each(wording.ways(standard), weight));
     }
     if let Some(Requirement::Hold(hold)) = run.requirement() {
         let ways = wording.signed_ways(hold.answer.as_str());
-        phrases.extend(expected(ways, Weight::Grave));
+        phrases.extend(Expected::each(ways, Weight::Grave));
     }
     let digits = run.wants().map(|wanted| DigitCount {
         whole: wanted.digits,
@@ -33,9 +33,9 @@ pub fn vocabulary(run: &Run, wording: &Wording) -> Vocabulary {
 pub fn stop_vocabulary() -> Vocabulary {
     let standard = sayable::standard().into_iter();
     let stops = standard.filter(|(_, command)| *command == Command::Stop);
-    let stops = stops.map(|(words, _)| words.into());
+    let stops = stops.map(|(words, _)| words.to_string());
     Vocabulary {
-        phrases: expected(stops.collect(), weight(&Command::Stop)).collect(),
+        phrases: Expected::each(stops, weight(&Command::Stop)).collect(),
         digits: None,
     }
 }
@@ -44,14 +44,9 @@ pub fn stop_vocabulary() -> Vocabulary {
 pub fn offer_vocabulary(wording: &Wording) -> Vocabulary {
     let answers = [GO_ON, BEGIN_AFRESH].map(|standard| wording.said(standard));
     Vocabulary {
-        phrases: expected(answers.into(), Weight::Grave).collect(),
+        phrases: Expected::each(answers, Weight::Grave).collect(),
         digits: None,
     }
-}
-
-fn expected(ways: Vec<String>, weight: Weight) -> impl Iterator<Item = Expected> {
-    ways.into_iter()
-        .map(move |words| Expected { words, weight })
 }
 
 /// Returns the order that something heard is, or none where it means nothing here.

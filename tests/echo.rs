@@ -334,13 +334,7 @@ fn the_program_does_not_hear_itself_through_the_sound_server() {
     let Some(pulse) = pulse::Pulse::start() else {
         return;
     };
-    pulse.pactl(&[
-        "load-module",
-        "module-loopback",
-        "source=speaker.monitor",
-        "sink=room",
-        "latency_msec=60",
-    ]);
+    pulse.sound_into_room(60);
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("pump.ron");
     let text = "Say nothing yet. Look at the pump cover from above and from below, and count the \
@@ -359,18 +353,19 @@ fn the_program_does_not_hear_itself_through_the_sound_server() {
     pulse.give_to(&mut command);
     let _program = program::Program::start(&mut command);
     let mut trace = follow::Follower::new(folder.path().join("trace.jsonl"));
-    let by_voice = |line: &serde_json::Value| line["by"] == "voice";
+    let by_voice = |trace: &mut follow::Follower| -> Vec<serde_json::Value> {
+        let lines = trace.lines().iter();
+        lines
+            .filter(|line| line["by"] == "voice")
+            .cloned()
+            .collect()
+    };
 
     trace.wait_for("the end of the call", PATIENCE, |line| {
         line["event"] == "spoken"
     });
     std::thread::sleep(Duration::from_millis(600));
-    let heard: Vec<_> = trace
-        .lines()
-        .iter()
-        .filter(|line| by_voice(line))
-        .cloned()
-        .collect();
+    let heard = by_voice(&mut trace);
     assert!(heard.is_empty(), "its own words: {heard:?}");
 
     pulse.play(&again);
@@ -379,11 +374,6 @@ fn the_program_does_not_hear_itself_through_the_sound_server() {
     });
     trace.wait_for("its end", PATIENCE, |line| line["event"] == "spoken");
     std::thread::sleep(Duration::from_millis(600));
-    let heard: Vec<_> = trace
-        .lines()
-        .iter()
-        .filter(|line| by_voice(line))
-        .cloned()
-        .collect();
+    let heard = by_voice(&mut trace);
     assert_eq!(heard.len(), 1, "more than \"say again\": {heard:?}");
 }

@@ -273,12 +273,7 @@ fn its_own_voice_is_heard_and_not_believed() {
         return;
     }
     // The loudspeaker sounds into the room.
-    pulse.pactl(&[
-        "load-module",
-        "module-loopback",
-        "source=speaker.monitor",
-        "sink=room",
-    ]);
+    pulse.sound_into_room(200);
     let folder = tempfile::tempdir().unwrap();
     let mut command = Program::command(folder.path(), "procedures/pump-cover.ron");
     pulse.give_to(&mut command);

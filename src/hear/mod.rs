@@ -64,6 +64,17 @@ pub struct Expected {
     pub weight: Weight,
 }
 
+impl Expected {
+    /// Returns each of `phrases` as one on which `weight` hangs.
+    pub fn each(
+        phrases: impl IntoIterator<Item = String>,
+        weight: Weight,
+    ) -> impl Iterator<Item = Expected> {
+        let phrases = phrases.into_iter();
+        phrases.map(move |words| Expected { words, weight })
+    }
+}
+
 /// What hangs on a phrase.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Weight {

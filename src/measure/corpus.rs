@@ -50,10 +50,7 @@ impl Clip {
             words: words.clone(),
             weight: weight_of(words),
         });
-        let grave = self.transcript.grave.iter().map(|words| Expected {
-            words: words.clone(),
-            weight: Weight::Grave,
-        });
+        let grave = Expected::each(self.transcript.grave.clone(), Weight::Grave);
         Vocabulary {
             phrases: standard.chain(grave).collect(),
             digits: self.transcript.digits,

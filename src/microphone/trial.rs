@@ -59,15 +59,10 @@ impl Tried {
 
 /// Returns everything that can be said in every procedure.
 pub fn vocabulary() -> Vocabulary {
-    let expected = |words: &str| Expected {
-        words: words.into(),
-        weight: Weight::Ordinary,
-    };
+    let standard = sayable::standard().into_iter();
+    let phrases = standard.map(|(words, _)| words.to_string());
     Vocabulary {
-        phrases: sayable::standard()
-            .iter()
-            .map(|(words, _)| expected(words))
-            .collect(),
+        phrases: Expected::each(phrases, Weight::Ordinary).collect(),
         digits: None,
     }
 }

@@ -120,6 +120,17 @@ impl Pulse {
         assert!(status.success(), "pactl {arguments:?}: {status}");
     }
 
+    /// Lets the loudspeaker sound into the room, so late.
+    pub fn sound_into_room(&self, late_ms: u32) {
+        self.pactl(&[
+            "load-module",
+            "module-loopback",
+            "source=speaker.monitor",
+            "sink=room",
+            &format!("latency_msec={late_ms}"),
+        ]);
+    }
+
     /// Stops the server at once, as if it had crashed.
     pub fn kill(&mut self) {
         let _ = self.server.kill();
