@@ -18,6 +18,7 @@ use crate::dictionary::CmuDict;
 use crate::hear::{self, Ears, EarsOptions, ModelWords, Pace, SourceKind};
 use crate::phrases;
 use crate::procedure::{self, Finding, NoModel, Procedure, STANDARD_PHRASES, Speech, Words};
+use crate::prove::{self, Bound, report};
 use crate::record::Store;
 use crate::rehearse::room::Room;
 use crate::rehearse::voices::{SyntheticVoice, voice_named, voices_here};
@@ -252,6 +253,7 @@ fn names(voices: &[SyntheticVoice]) -> String {
 fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
     let settings = read_settings(args.settings.as_deref())?;
     let mut refused = 0;
+    let mut sound = Vec::new();
     for path in &args.files {
         let bytes = std::fs::read(path)
             .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
@@ -259,11 +261,14 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
         print!("{}", drawn(path, &bytes, &findings));
         match procedure {
             Some(procedure) => {
+                let proof = prove::prove(std::slice::from_ref(&procedure), &Bound::default());
                 println!(
-                    "{}: {} steps, nothing wrong found.",
+                    "{}: {} steps, nothing wrong found. {}",
                     path.display(),
-                    procedure.steps.len()
+                    procedure.steps.len(),
+                    report::reach(&proof)
                 );
+                sound.push(procedure);
             }
             None => refused += 1,
         }
@@ -271,6 +276,13 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
     if refused > 0 {
         println!("{refused} of {} files must be mended.", args.files.len());
         return Ok(ExitCode::from(1));
+    }
+    if sound.len() > 1 && !args.apart {
+        let proof = prove::prove(&sound, &Bound::default());
+        print!("{}", report::together(&sound, &proof));
+        if !proof.flaws.is_empty() {
+            return Ok(ExitCode::from(1));
+        }
     }
     Ok(ExitCode::SUCCESS)
 }
@@ -335,7 +347,7 @@ fn read_and_check(
         commands: settings.wording(false).commands(),
         call_sign: settings.call_sign.clone(),
     };
-    procedure::check_file(&name, bytes, &speech)
+    procedure::check_judged(&name, bytes, &speech, &prove::judge)
 }
 
 fn known(model: &Option<ModelWords>) -> &dyn Words {

@@ -22,12 +22,13 @@ mod sound;
 mod token;
 pub mod values;
 
+pub use check_order::Broken;
 pub use finding::{Finding, Look, MOST_FINDINGS, Severity, draw};
 pub use model::*;
 pub use phrases::{
     CALL_SIGN, FIGURES, Gate, NoModel, Objection, STANDARD_PHRASES, STOP, STOP_MORE, Said, Speech,
     Words, meaning,
 };
-pub use read::{LARGEST_FILE, check_file, read, refused};
+pub use read::{Judge, LARGEST_FILE, check_file, check_judged, read, refused};
 pub use sound::{NEAR, NoDictionary, Pronouncing, Pronunciation, Sounds};
 pub use values::*;

@@ -428,7 +428,7 @@ fn acts(node: &Node, exact: bool) -> Vec<Act> {
     acts
 }
 
-fn waits_that_run(run: &Run) -> Vec<Act> {
+pub(super) fn waits_that_run(run: &Run) -> Vec<Act> {
     let jobs = run.state().jobs.iter().enumerate();
     let waits = jobs.flat_map(|(job, progress)| progress.waits.iter().map(move |wait| (job, wait)));
     waits

@@ -267,7 +267,7 @@ impl Teller {
 }
 
 /// Returns what is said for what is wanted of the called step now, taken forward.
-fn said(run: &Run) -> Option<String> {
+pub(super) fn said(run: &Run) -> Option<String> {
     if let Some(hold) = run.asking_hold() {
         return Some(hold.answer.to_string());
     }
