@@ -3,6 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::check_order::check_order;
+use super::check_sums::check_sums;
+use super::check_threads::check_threads;
 use super::finding::{Finding, Findings, clipped};
 use super::model::{BoltOrder, Fasten, Pass, Procedure, Reading, Step, StepKind};
 use super::phrases::{Speech, check_phrases};
@@ -37,6 +39,8 @@ pub(super) fn check(draft: &Draft, speech: &Speech, findings: &mut Findings) {
             check_reading(reading, place.field("readings").entry(i), findings);
         }
     }
+    check_sums(draft, findings);
+    check_threads(draft, findings);
     check_order(draft, findings);
     check_phrases(draft, speech, findings);
 }

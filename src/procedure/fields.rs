@@ -5,6 +5,7 @@
 
 use serde::de::DeserializeOwned;
 
+use super::sums::Sum;
 use super::values::{BoltCount, Lasting, Phrase, Share, StepId, Text};
 use crate::trade::Torque;
 
@@ -29,6 +30,8 @@ pub(crate) enum Shape {
     Fields(&'static Fields),
     /// A step, which is kept with what is right of it.
     Step,
+    /// A sum: its name, and its fields in ( ).
+    Sum,
     /// A share of the full torque, or a torque.
     Pass,
     /// A word, or `Given([…])`.
@@ -77,6 +80,11 @@ const ANSWER: Shape = Shape::Quoted(fits::<Phrase>, "words such as \"wheel on gr
 pub(crate) const WORDS: Shape =
     Shape::Quoted(fits::<Phrase>, "words such as \"job is finished\"", &[]);
 const OWN_WORDS: &str = "phrases in { }, such as {\"work complete\": \"job is finished\"}";
+pub(crate) const LASTING: Shape = Shape::Quoted(
+    fits::<Lasting>,
+    "a duration such as \"1 h 30 min\", its units d, h, min and s",
+    &["d", "h", "min", "s"],
+);
 const TRUTH: Shape = Shape::OneOf(&["true", "false"]);
 const SMALL: Shape = Shape::Number(fits::<u8>, "a whole number from 0 to 255");
 const DECIMAL: Shape = Shape::Number(fits::<f64>, "a number such as 104.5");
@@ -165,6 +173,11 @@ pub(crate) static STEP: Fields = Fields {
             "readings",
             Shape::List(&Shape::Fields(&READING), MOST_ENTRIES),
         ),
+        ("sums", Shape::List(&Shape::Sum, MOST_ENTRIES)),
+        (
+            "applies",
+            Shape::List(&Shape::Fields(&APPLIED), MOST_ENTRIES),
+        ),
         ("wait", Shape::Fields(&WAIT)),
         ("hold", Shape::Fields(&HOLD)),
     ],
@@ -193,7 +206,22 @@ static FASTEN: Fields = Fields {
             ]),
         ),
         ("called", Shape::OneOf(&["Bolt", "Nut", "Screw"])),
+        ("name", TEXT),
     ],
+};
+
+static APPLIED: Fields = Fields {
+    name: "Applied",
+    called: "what is applied",
+    begins: "",
+    must: &[
+        (
+            "what",
+            Shape::OneOf(&["Oil", "Grease", "AntiSeize", "LockingCompound", "Nothing"]),
+        ),
+        ("to", TEXT),
+    ],
+    may: &[],
 };
 
 pub(crate) static PASS: Fields = Fields {
@@ -222,17 +250,7 @@ static WAIT: Fields = Fields {
     name: "Wait",
     called: "wait",
     begins: "",
-    must: &[
-        ("name", TEXT),
-        (
-            "lasts",
-            Shape::Quoted(
-                fits::<Lasting>,
-                "a duration such as \"1 h 30 min\", its units d, h, min and s",
-                &["d", "h", "min", "s"],
-            ),
-        ),
-    ],
+    must: &[("name", TEXT), ("lasts", LASTING)],
     may: &[("meanwhile", TRUTH)],
 };
 
@@ -260,7 +278,9 @@ impl Shape {
             Shape::Number(..) => "a number".into(),
             Shape::List(..) => "a list".into(),
             Shape::Fields(_) | Shape::Step => "fields in ( )".into(),
-            Shape::OneOf(_) | Shape::Pass | Shape::Order | Shape::OwnWords => self.takes(),
+            Shape::OneOf(_) | Shape::Pass | Shape::Order | Shape::OwnWords | Shape::Sum => {
+                self.takes()
+            }
         }
     }
 
@@ -271,6 +291,10 @@ impl Shape {
             Shape::List(..) => "a list: `[ … ]`".into(),
             Shape::Fields(fields) => format!("`( … )` with the fields {}", fields.listed()),
             Shape::Step => Shape::Fields(&STEP).takes(),
+            Shape::Sum => format!(
+                "a sum: {}, with its fields in ( )",
+                listed(Sum::NAMES, "or")
+            ),
             Shape::Pass => PASSES.into(),
             Shape::OwnWords => OWN_WORDS.into(),
             Shape::Order => "Star, Around or Given([1, 2, …])".into(),
@@ -293,9 +317,12 @@ impl Fields {
     }
 }
 
-/// Returns how RON is read everywhere: an optional value is written without `Some`.
+/// Returns how RON is read everywhere: an optional value is written without `Some`, a sum with one pair
+/// of brackets.
 pub(crate) fn ron_options() -> ron::Options {
-    ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
+    ron::Options::default()
+        .with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
+        .with_default_extension(ron::extensions::Extensions::UNWRAP_VARIANT_NEWTYPES)
 }
 
 /// Returns whether `written` is a `T`, and if not, why not.
@@ -321,8 +348,8 @@ pub(crate) fn listed(words: &[&str], and: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::super::model::{
-        Caution, Fasten, Fastener, FollowUp, Gather, Hold, Procedure, Reading, Signal, Step,
-        StepKind, Threads, Wait,
+        Applied, Caution, Fasten, Fastener, FollowUp, Gather, Hold, Procedure, Put, Reading,
+        Signal, Step, StepKind, Threads, Wait,
     };
     use super::*;
 
@@ -367,6 +394,7 @@ mod tests {
         same_fields::<Reading>(&READING);
         same_fields::<Wait>(&WAIT);
         same_fields::<Hold>(&HOLD);
+        same_fields::<Applied>(&APPLIED);
         same_fields::<FollowUp>(&FOLLOW_UP);
     }
 
@@ -376,6 +404,7 @@ mod tests {
         same_words::<StepKind>(&STEP, "kind");
         same_words::<Threads>(&FASTEN, "threads");
         same_words::<Fastener>(&FASTEN, "called");
+        same_words::<Put>(&APPLIED, "what");
     }
 
     /// What the tables ask for is all that the types ask for.

@@ -2,8 +2,10 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::sums::Sum;
 use super::values::{BoltCount, Lasting, Phrase, Share, StepId, Text};
 use crate::trade::Torque;
+use crate::trade::lubrication::ThreadCondition;
 
 /// One procedure.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -92,6 +94,13 @@ pub struct Step {
     pub fasten: Option<Fasten>,
     #[serde(default)]
     pub readings: Vec<Reading>,
+    /// The trade's sums that belong to this step: those with readings are worked out when the last of
+    /// them is taken, the others are part of the call.
+    #[serde(default)]
+    pub sums: Vec<Sum>,
+    /// What the step puts on threads that a torque step tightens later.
+    #[serde(default)]
+    pub applies: Vec<Applied>,
     #[serde(default)]
     pub wait: Option<Wait>,
     #[serde(default)]
@@ -127,6 +136,10 @@ pub struct Fasten {
     /// What the fasteners are called: `nut`, `bolt`, `screw`.
     #[serde(default)]
     pub called: Fastener,
+    /// Which fasteners they are, where a step that puts something on their threads must name them:
+    /// `wheel nuts`.
+    #[serde(default)]
+    pub name: Option<Text>,
 }
 
 /// The order of a circle.
@@ -167,6 +180,26 @@ pub enum Fastener {
     Bolt,
     Nut,
     Screw,
+}
+
+/// What a step puts on the threads of fasteners.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Applied {
+    pub what: Put,
+    /// The name of the fasteners, as their `fasten` has it.
+    pub to: Text,
+}
+
+/// What is put on threads, or that they are cleaned of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Put {
+    Oil,
+    Grease,
+    AntiSeize,
+    LockingCompound,
+    /// Clean and dry again.
+    Nothing,
 }
 
 /// A value that the person reports, digit by digit.
@@ -305,6 +338,30 @@ impl Threads {
             Threads::AntiSeize => "anti-seize on the threads",
             Threads::LockingCompound => "locking compound on the threads",
             Threads::AsDocumented => "threads as the maker's data say",
+        }
+    }
+
+    /// Returns the condition of the trade's tables; none where only the maker's data know it.
+    pub fn condition(self) -> Option<ThreadCondition> {
+        match self {
+            Threads::Dry => Some(ThreadCondition::Dry),
+            Threads::Oiled => Some(ThreadCondition::Oiled),
+            Threads::AntiSeize => Some(ThreadCondition::AntiSeize),
+            Threads::LockingCompound => Some(ThreadCondition::Locked),
+            Threads::AsDocumented => None,
+        }
+    }
+}
+
+impl Put {
+    /// Returns the condition that the threads are in afterwards.
+    pub fn leaves(self) -> ThreadCondition {
+        match self {
+            Put::Oil => ThreadCondition::Oiled,
+            Put::Grease => ThreadCondition::Greased,
+            Put::AntiSeize => ThreadCondition::AntiSeize,
+            Put::LockingCompound => ThreadCondition::Locked,
+            Put::Nothing => ThreadCondition::Dry,
         }
     }
 }
