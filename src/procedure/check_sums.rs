@@ -86,8 +86,7 @@ fn check_need(step: &Step, need: &Need, place: Place, findings: &mut Findings) -
         });
         return false;
     };
-    let written = format!("1 {}", reading.unit);
-    match (need.fits)(&written) {
+    match fits(need, reading) {
         Ok(()) => true,
         Err(why) => {
             findings.error(span.start, |_| {
@@ -103,6 +102,19 @@ fn check_need(step: &Step, need: &Need, place: Place, findings: &mut Findings) -
             false
         }
     }
+}
+
+/// Returns whether a figure of `reading` is what a sum asks for; if not, why not. A figure that is merely
+/// out of range is none here.
+fn fits(need: &Need, reading: &Reading) -> Result<(), String> {
+    let written = |figure: f64| format!("{figure} {}", reading.unit);
+    let [one, others @ ..] = [1.0, reading.low, reading.high];
+    (need.fits)(&written(one)).or_else(|why| {
+        let other = others
+            .iter()
+            .any(|figure| (need.fits)(&written(*figure)).is_ok());
+        if other { Ok(()) } else { Err(why) }
+    })
 }
 
 /// Works out a sum without readings, and reports what does not add up.

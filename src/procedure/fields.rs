@@ -8,6 +8,7 @@ use serde::de::DeserializeOwned;
 use super::sums::Sum;
 use super::values::{BoltCount, Lasting, Phrase, Share, StepId, Text};
 use crate::trade::Torque;
+use crate::trade::torque_band::TorqueBand;
 
 /// The most entries of a list of steps, and of any other list.
 pub(crate) const MOST_STEPS: usize = 500;
@@ -207,6 +208,15 @@ static FASTEN: Fields = Fields {
         ),
         ("called", Shape::OneOf(&["Bolt", "Nut", "Screw"])),
         ("name", TEXT),
+        (
+            "band",
+            Shape::Quoted(
+                fits::<TorqueBand>,
+                "a band such as \"77 ± 6 N·m\"",
+                &["N·m", "lbf·ft", "lbf·in", "kgf·m"],
+            ),
+        ),
+        ("turning", Shape::OneOf(&["Clockwise", "Anticlockwise"])),
     ],
 };
 
@@ -352,6 +362,7 @@ mod tests {
         Signal, Step, StepKind, Threads, Wait,
     };
     use super::*;
+    use crate::trade::wrench::Turning;
 
     /// Returns the names that `T` says it has when given one that it has not.
     fn names_of<T: DeserializeOwned>(written: &str) -> Vec<&'static str> {
@@ -405,6 +416,7 @@ mod tests {
         same_words::<Threads>(&FASTEN, "threads");
         same_words::<Fastener>(&FASTEN, "called");
         same_words::<Put>(&APPLIED, "what");
+        same_words::<Turning>(&FASTEN, "turning");
     }
 
     /// What the tables ask for is all that the types ask for.

@@ -6,6 +6,8 @@ use super::sums::Sum;
 use super::values::{BoltCount, Lasting, Phrase, Share, StepId, Text};
 use crate::trade::Torque;
 use crate::trade::lubrication::ThreadCondition;
+use crate::trade::torque_band::TorqueBand;
+use crate::trade::wrench::Turning;
 
 /// One procedure.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -140,6 +142,12 @@ pub struct Fasten {
     /// `wheel nuts`.
     #[serde(default)]
     pub name: Option<Text>,
+    /// What the full torque may be off, for whether the wrench in hand can prove it: `77 ± 6 N·m`.
+    #[serde(default)]
+    pub band: Option<TorqueBand>,
+    /// Which way they are tightened.
+    #[serde(default)]
+    pub turning: Turning,
 }
 
 /// The order of a circle.

@@ -4,6 +4,7 @@
 use std::sync::OnceLock;
 use std::time::{Duration, Instant};
 
+pub mod aloud;
 pub mod compose;
 pub mod keys;
 pub mod terminal;
