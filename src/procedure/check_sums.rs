@@ -123,18 +123,24 @@ fn check_result(sum: &Sum, place: Place, findings: &mut Findings) {
     let called = sum.called();
     match sum.try_reckon(&Taken::default()) {
         Err(why) => findings.error(span.start, |_| {
-            Finding::error(span, format!("The {called} cannot be worked out"))
+            Finding::error(span, format!("The sum \"{called}\" cannot be worked out"))
                 .label("with these figures")
                 .help(clipped_help(&why))
         }),
         Ok(reckoned) => match reckoned.verdict {
             Verdict::Go => {}
             Verdict::Refuse => findings.error(span.start, |_| {
-                let message = format!("The {called} does not add up: {}", result(&reckoned));
+                let message = format!(
+                    "The sum \"{called}\" does not add up: {}",
+                    result(&reckoned)
+                );
                 cured(Finding::error(span, message), &reckoned)
             }),
             Verdict::Warn => findings.advice(span.start, |_| {
-                let message = format!("The {called} is near its limit: {}", result(&reckoned));
+                let message = format!(
+                    "The sum \"{called}\" is near its limit: {}",
+                    result(&reckoned)
+                );
                 cured(Finding::advice(span, message), &reckoned)
             }),
         },
@@ -164,7 +170,7 @@ fn check_workable(step: &Step, sum: &Sum, place: Place, findings: &mut Findings)
     let span = place.span();
     findings.error(span.start, |_| {
         let message = format!(
-            "The {} cannot be worked out, whether its readings are low, middling or high",
+            "The sum \"{}\" cannot be worked out, whether its readings are low, middling or high",
             sum.called()
         );
         Finding::error(span, message).help(clipped_help(&why.unwrap_or_default()))

@@ -37,6 +37,8 @@ pub(crate) enum Shape {
     Pass,
     /// A word, or `Given([…])`.
     Order,
+    /// The name of a condition, or its fields.
+    Condition,
     /// Phrases in curly brackets: which standard phrase is said in which other words.
     OwnWords,
 }
@@ -101,7 +103,9 @@ pub(crate) static PROCEDURE: Fields = Fields {
         ("steps", Shape::List(&Shape::Step, MOST_STEPS)),
     ],
     may: &[
-        ("conditions", TEXTS),
+        ("called", ANSWER),
+        ("conditions", Shape::List(&Shape::Condition, MOST_ENTRIES)),
+        ("resources", TEXTS),
         ("cautions", CAUTIONS),
         ("gather", Shape::Fields(&GATHER)),
         (
@@ -155,6 +159,20 @@ static CAUTION: Fields = Fields {
     may: &[],
 };
 
+pub(crate) const NAME: Shape = TEXT;
+
+pub(crate) static CONDITION: Fields = Fields {
+    name: "Condition",
+    called: "condition",
+    begins: "",
+    must: &[("name", TEXT)],
+    may: &[
+        ("cautions", CAUTIONS),
+        ("if_set", ANSWER),
+        ("if_clear", ANSWER),
+    ],
+};
+
 pub(crate) static STEP: Fields = Fields {
     name: "Step",
     called: "step",
@@ -165,10 +183,14 @@ pub(crate) static STEP: Fields = Fields {
         ("kind", Shape::OneOf(&["Work", "Know"])),
         ("cautions", CAUTIONS),
         ("after", Shape::List(&ID, MOST_ENTRIES)),
+        ("before", Shape::List(&ID, MOST_ENTRIES)),
         ("needs", TEXTS),
         ("forbidden_while", TEXTS),
         ("sets", TEXTS),
         ("clears", TEXTS),
+        ("uses", TEXTS),
+        ("people", SMALL),
+        ("usual", LASTING),
         ("fasten", Shape::Fields(&FASTEN)),
         (
             "readings",
@@ -181,6 +203,7 @@ pub(crate) static STEP: Fields = Fields {
         ),
         ("wait", Shape::Fields(&WAIT)),
         ("hold", Shape::Fields(&HOLD)),
+        ("second", Shape::Fields(&HOLD)),
     ],
 };
 
@@ -288,9 +311,10 @@ impl Shape {
             Shape::Number(..) => "a number".into(),
             Shape::List(..) => "a list".into(),
             Shape::Fields(_) | Shape::Step => "fields in ( )".into(),
-            Shape::OneOf(_) | Shape::Pass | Shape::Order | Shape::OwnWords | Shape::Sum => {
+            Shape::OneOf(_) | Shape::Pass | Shape::Order | Shape::OwnWords | Shape::Condition => {
                 self.takes()
             }
+            Shape::Sum => "a sum such as `Mix(…)`".into(),
         }
     }
 
@@ -306,6 +330,9 @@ impl Shape {
                 listed(Sum::NAMES, "or")
             ),
             Shape::Pass => PASSES.into(),
+            Shape::Condition => {
+                "a name such as \"wheel off the ground\", or (name: \"…\", if_set: \"…\", if_clear: \"…\")".into()
+            }
             Shape::OwnWords => OWN_WORDS.into(),
             Shape::Order => "Star, Around or Given([1, 2, …])".into(),
         }
@@ -358,8 +385,8 @@ pub(crate) fn listed(words: &[&str], and: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::super::model::{
-        Applied, Caution, Fasten, Fastener, FollowUp, Gather, Hold, Procedure, Put, Reading,
-        Signal, Step, StepKind, Threads, Wait,
+        Applied, Caution, Condition, Fasten, Fastener, FollowUp, Gather, Hold, Procedure, Put,
+        Reading, Signal, Step, StepKind, Threads, Wait,
     };
     use super::*;
     use crate::trade::wrench::Turning;
@@ -398,6 +425,7 @@ mod tests {
     #[test]
     fn tables_name_the_fields_of_the_types() {
         same_fields::<Procedure>(&PROCEDURE);
+        same_fields::<Condition>(&CONDITION);
         same_fields::<Gather>(&GATHER);
         same_fields::<Caution>(&CAUTION);
         same_fields::<Step>(&STEP);

@@ -85,10 +85,10 @@ impl Work for Joint {
         let worked = sanity(preload.result, self.thread, self.class).map_err(told)?;
         let share = worked.result;
         let result = format!(
-            "{} loads a {} {} bolt to {} of its proof load, {} to {} by its threads",
+            "{} loads {} of {} to {} of its proof load, {} to {} by its threads",
             self.torque,
-            self.class,
             self.thread,
+            self.class,
             percent(share.middle),
             percent(share.least),
             percent(share.most)
