@@ -302,6 +302,8 @@ pub enum Requirement<'a> {
     Work,
     Fasten(&'a Fasten),
     Reading(&'a Reading),
+    /// What the sums on the readings come to: taken notice of, or read again.
+    Result(&'a [Sum]),
     Wait(&'a Wait),
     Hold(&'a Hold),
 }
@@ -397,12 +399,15 @@ impl Step {
         self.people.max(if self.second.is_some() { 2 } else { 1 })
     }
 
-    /// Returns what this step asks for, in order: bolts, readings, wait, hold; where it has none of
+    /// Returns what this step asks for, in order: bolts, readings, their result, wait, hold; where it has none of
     /// these, its kind alone; last the second person's answer. Never empty.
     pub fn requirements(&self) -> Vec<Requirement<'_>> {
         let mut all: Vec<Requirement<'_>> = Vec::new();
         all.extend(self.fasten.as_ref().map(Requirement::Fasten));
         all.extend(self.readings.iter().map(Requirement::Reading));
+        if self.sums.iter().any(Sum::reads) {
+            all.push(Requirement::Result(&self.sums));
+        }
         all.extend(self.wait.as_ref().map(Requirement::Wait));
         all.extend(self.hold.as_ref().map(Requirement::Hold));
         if all.is_empty() {

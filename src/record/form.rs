@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use crate::dictionary::CmuDict;
 use crate::procedure::{self, NoModel, Speech, StepId, Text};
 use crate::run::{Claim, Command, Event, Figure, Opened, SkipReason, Time, Topic};
+use crate::trade::Verdict;
 
 /// The version written by this program.
 pub const VERSION: u32 = 1;
@@ -69,6 +70,15 @@ pub enum EventForm {
     MeasuringAgain {
         step: StepId,
     },
+    Reckoned {
+        step: StepId,
+        name: String,
+        result: String,
+        verdict: VerdictForm,
+        formula: String,
+        source: String,
+        again: Option<Time>,
+    },
     WentBack {
         to: StepId,
         part: usize,
@@ -121,6 +131,15 @@ pub enum EventForm {
         answer: String,
     },
     Finished {},
+}
+
+/// What a sum says, as written to disk.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum VerdictForm {
+    Go,
+    Warn,
+    Refuse,
 }
 
 /// What the person asked to be told, as written to disk.
@@ -188,6 +207,23 @@ impl From<&Event> for EventForm {
                 figure: figure.to_string(),
             },
             Event::MeasuringAgain { step } => EventForm::MeasuringAgain { step },
+            Event::Reckoned {
+                step,
+                name,
+                result,
+                verdict,
+                formula,
+                source,
+                again,
+            } => EventForm::Reckoned {
+                step,
+                name,
+                result,
+                verdict: verdict.into(),
+                formula,
+                source,
+                again,
+            },
             Event::WentBack {
                 to,
                 part,
@@ -317,6 +353,23 @@ impl TryFrom<EventForm> for Event {
                 figure: figure(text)?,
             },
             EventForm::MeasuringAgain { step } => Event::MeasuringAgain { step },
+            EventForm::Reckoned {
+                step,
+                name,
+                result,
+                verdict,
+                formula,
+                source,
+                again,
+            } => Event::Reckoned {
+                step,
+                name,
+                result,
+                verdict: verdict.into(),
+                formula,
+                source,
+                again,
+            },
             EventForm::WentBack {
                 to,
                 part,
@@ -369,6 +422,26 @@ fn opened(file: String, text: String) -> Result<Opened, String> {
         text,
         procedure,
     })
+}
+
+impl From<Verdict> for VerdictForm {
+    fn from(verdict: Verdict) -> VerdictForm {
+        match verdict {
+            Verdict::Go => VerdictForm::Go,
+            Verdict::Warn => VerdictForm::Warn,
+            Verdict::Refuse => VerdictForm::Refuse,
+        }
+    }
+}
+
+impl From<VerdictForm> for Verdict {
+    fn from(verdict: VerdictForm) -> Verdict {
+        match verdict {
+            VerdictForm::Go => Verdict::Go,
+            VerdictForm::Warn => Verdict::Warn,
+            VerdictForm::Refuse => Verdict::Refuse,
+        }
+    }
 }
 
 impl From<Topic> for TopicForm {

@@ -4,6 +4,7 @@ use super::Time;
 use super::command::{Command, Opened, SkipReason};
 use super::figure::Figure;
 use crate::procedure::{StepId, Text};
+use crate::trade::Verdict;
 
 /// One thing that has happened.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,6 +54,19 @@ pub enum Event {
     /// A reading is dropped and asked for again.
     MeasuringAgain {
         step: StepId,
+    },
+    /// A sum was worked out.
+    Reckoned {
+        step: StepId,
+        /// What the sum is called: `climate for painting`.
+        name: String,
+        /// The result as it was shown and spoken.
+        result: String,
+        verdict: Verdict,
+        formula: String,
+        source: String,
+        /// When its readings are asked for again.
+        again: Option<Time>,
     },
     /// An earlier step, or an earlier part or bolt of this one, is called again.
     WentBack {
@@ -173,6 +187,7 @@ impl Event {
             Event::ReadingOutside { .. } => "reading out of limits",
             Event::DeviationAccepted { .. } => "deviation accepted",
             Event::MeasuringAgain { .. } => "measuring again",
+            Event::Reckoned { .. } => "reckoned",
             Event::WentBack { .. } => "went back",
             Event::SkipAsked { .. } => "skip asked",
             Event::Skipped { .. } => "skipped",

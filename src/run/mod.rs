@@ -22,6 +22,7 @@ pub mod figure;
 mod job;
 pub mod sayable;
 pub mod state;
+mod sums;
 
 pub use command::{By, Command, Opened, Order, SkipReason};
 pub use decide::{Refusal, decide};

@@ -3,6 +3,7 @@
 use super::command::{Command, SkipReason};
 use super::state::{Asking, Blocked, Mode, Run};
 use crate::procedure::{Reading, Requirement};
+use crate::trade::Verdict;
 
 /// How the person says whether a condition holds, where the procedure has no words of its own for it.
 const STILL_SO: &str = "condition remains";
@@ -64,7 +65,7 @@ pub fn purpose(command: &Command) -> &'static str {
         Command::ReadTorque => "says the figure and the thread condition",
         Command::Reading(_) => "a reading",
         Command::ConfirmReading => "accepts the reading that was read back",
-        Command::MeasureAgain => "drops a reading out of limits and asks again",
+        Command::MeasureAgain => "drops a reading out of limits, or those of a sum, and asks again",
         Command::AcceptDeviation => "goes on with a reading out of limits",
         Command::Disregard => "takes back what was just understood",
         Command::PartsList => "shows what to gather",
@@ -183,6 +184,12 @@ impl List {
             Some(blocked) => self.way_round(run, &blocked),
             None => match run.requirement() {
                 Some(Requirement::Know) => self.add(Command::NextInstruction, "goes on"),
+                Some(Requirement::Result(_)) => {
+                    if run.verdict() != Verdict::Refuse {
+                        self.add(Command::NextInstruction, "takes notice of it and goes on");
+                    }
+                    self.add(Command::MeasureAgain, "takes the readings again");
+                }
                 Some(Requirement::Work) => {
                     self.add(Command::WorkComplete, "claims the step as done")
                 }
@@ -271,7 +278,8 @@ impl List {
             if can_go_back(run) {
                 self.add(Command::PreviousInstruction, "calls the one before again");
             }
-            if run.step().is_some_and(|step| step.hold.is_none()) {
+            let held = run.step().is_none_or(|step| step.hold.is_some());
+            if !held && run.verdict() != Verdict::Refuse {
                 self.add(Command::Skip, "skips this step; asks why");
             }
         }

@@ -59,6 +59,19 @@ pub struct Progress {
     /// The steps that are done or skipped, in the order in which they were left.
     pub left: Vec<usize>,
     pub waits: Vec<RunningWait>,
+    /// The readings of the called step that were taken.
+    pub taken: Vec<TakenReading>,
+    /// When readings that a sum refused are asked for again by themselves.
+    pub again: Option<Time>,
+}
+
+/// A reading that was taken, for the sums of its step.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TakenReading {
+    /// Which of the step's requirements it was.
+    pub part: usize,
+    pub name: Text,
+    pub figure: Figure,
 }
 
 /// What has become of a step.
@@ -119,6 +132,8 @@ pub enum Blocked {
     After { step: StepId },
     /// The wait of an earlier step is not over.
     Wait { name: Text },
+    /// A sum of the call says no, or the torque is for other threads.
+    Refused { why: String },
     /// Another step still has a resource.
     Taken { resource: Text, by: StepId },
 }
@@ -132,6 +147,8 @@ impl Progress {
             marks: vec![Mark::Open; procedure.steps.len()],
             left: Vec::new(),
             waits: Vec::new(),
+            taken: Vec::new(),
+            again: None,
         }
     }
 
@@ -298,11 +315,12 @@ impl Run {
         waits.iter().find(|wait| wait.step == step.id)
     }
 
-    /// Returns when the next wait is due.
+    /// Returns when something is due by the clock: a wait's end, or readings that are asked for again.
     pub fn next_due(&self) -> Option<Time> {
         self.waits()
             .filter(|wait| wait.ended.is_none())
             .map(|wait| wait.due)
+            .chain(self.asked_again_at())
             .min()
     }
 
@@ -328,7 +346,9 @@ impl Run {
     /// Returns why nothing may be claimed in a step of a job, or none. A step that is not there is not
     /// blocked.
     pub fn blocked_at(&self, job: usize, step: usize) -> Option<Blocked> {
-        let OpenJob { procedure, rules } = &self.jobs[job];
+        let OpenJob {
+            procedure, rules, ..
+        } = &self.jobs[job];
         let rules = rules.get(step)?;
         let progress = &self.state.jobs[job];
         let name = |condition: usize| self.conditions[condition].name.clone();
@@ -364,7 +384,15 @@ impl Run {
                 });
             }
         }
-        self.taken(job, step)
+        rules
+            .refused(progress)
+            .map(|why| Blocked::Refused { why })
+            .or_else(|| self.taken(job, step))
+    }
+
+    /// Tells whether a step of the open jobs has a sum.
+    pub(super) fn has_sums(&self) -> bool {
+        self.jobs.iter().any(|job| job.has_sums)
     }
 
     /// Returns the resource that a step uses and another one still has: a step that is begun, or whose

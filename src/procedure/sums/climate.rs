@@ -53,9 +53,11 @@ impl Work for Climate {
             Some(again) => again,
             None => Lasting::try_from(climate.ask_again.to_string())?,
         };
+        // Rounded down: a margin that is just missed is not shown as met.
+        let margin = (climate.margin.in_degrees_celsius() * 10.0).floor() / 10.0;
         let facts = format!(
-            "dew point {:.1}, metal {:.1} over it",
-            climate.dew_point, climate.margin
+            "dew point {:.1}, metal {margin} °C over it",
+            climate.dew_point
         );
         let mut reckoned = if climate.breaches.is_empty() {
             let result = format!("Paint may go on: {facts}. Read again in {again}");
