@@ -8,6 +8,7 @@ use crate::hear::Aid;
 use crate::measure::{Beside, By, Kind, Part};
 use crate::reckon::ReckonArgs;
 use crate::rehearse::room::Decibel;
+use crate::tools::ToolsArgs;
 
 const ABOUT: &str = "\
 Calls workshop steps aloud and in big type; you answer by voice, pedal or key.
@@ -91,6 +92,8 @@ pub struct RunArgs {
     /// End the program as soon as the job is finished or the recording is at its end.
     #[arg(long)]
     pub until_done: bool,
+    #[command(flatten)]
+    pub tools: ToolsArgs,
     #[command(flatten)]
     pub machine: MachineArgs,
 }

@@ -28,6 +28,7 @@ use crate::show::keys::Keys;
 use crate::show::terminal;
 use crate::show::window::{self, Window, WindowOptions};
 use crate::speak::{Voice, VoiceOptions};
+use crate::tools::Kit;
 use crate::trace::{Line, TraceFile};
 use crate::wording::Wording;
 
@@ -71,6 +72,7 @@ struct Serving {
     follower: Option<Sender<Line>>,
     until_done: bool,
     wording: Wording,
+    kit: Kit,
     /// What is already known to be missing, a line each.
     notices: Vec<String>,
 }
@@ -119,6 +121,8 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
     let settings = read_settings(machine.settings.as_deref())?;
     let files = read_procedures(&args.files, &settings)?;
     let wording = settings.wording(files.iter().any(|file| file.procedure.call_sign));
+    let procedures: Vec<&Procedure> = files.iter().map(|file| &file.procedure).collect();
+    let kit = args.tools.kit(&wording, &procedures)?;
     let finished = serve(Serving {
         files,
         unended,
@@ -130,6 +134,7 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
         follower: None,
         until_done: args.until_done,
         wording,
+        kit,
         notices,
     })?;
     Ok(if finished || !args.until_done {
@@ -185,6 +190,7 @@ fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
         follower: Some(follower),
         until_done: true,
         wording,
+        kit: Kit::default(),
         notices: Vec::new(),
     });
     room.close();
@@ -520,6 +526,7 @@ fn serve(serving: Serving) -> Result<bool, Complaint> {
         followers,
         until_done: serving.until_done,
         wording: serving.wording,
+        kit: serving.kit,
     };
     let bench = Bench::open(store, serving.files, serving.unended, equipment)?;
     match window {

@@ -25,6 +25,7 @@ pub mod run;
 pub mod settings;
 pub mod show;
 pub mod speak;
+pub mod tools;
 pub mod trace;
 pub mod trade;
 pub mod understand;

@@ -325,6 +325,19 @@ impl Procedure {
         }
     }
 
+    /// Returns everything that a person says in this procedure alone: its name, words for conditions,
+    /// answers.
+    pub fn said(&self) -> impl Iterator<Item = &Phrase> {
+        let conditions = self.conditions.iter();
+        let conditions = conditions.flat_map(|c| c.if_set.iter().chain(&c.if_clear));
+        let holds = self
+            .steps
+            .iter()
+            .flat_map(|s| s.hold.iter().chain(&s.second));
+        let answers = holds.map(|hold| &hold.answer);
+        self.called.iter().chain(conditions).chain(answers)
+    }
+
     /// Returns for each step the steps that it comes after: those that it names, those that name it in
     /// `before`, and the one before it in the file where it does not say. Sorted.
     pub fn earlier(&self) -> Vec<Vec<Earlier>> {
@@ -429,6 +442,21 @@ impl Reading {
 }
 
 impl Fasten {
+    /// Returns a circle that has only what every one must have: started by hand, across and across.
+    pub fn new(bolts: BoltCount) -> Fasten {
+        Fasten {
+            bolts,
+            order: BoltOrder::Star,
+            torque: None,
+            passes: Vec::new(),
+            threads: Threads::AsDocumented,
+            called: Fastener::Bolt,
+            name: None,
+            band: None,
+            turning: Turning::Clockwise,
+        }
+    }
+
     /// Returns the torque of each pass, in order. At least one entry; `None` is a pass without a
     /// figure (started by hand), which only a circle with neither torque nor passes has.
     pub fn torques(&self) -> Vec<Option<Torque>> {

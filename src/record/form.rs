@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::dictionary::CmuDict;
 use crate::procedure::{self, NoModel, Speech, StepId, Text};
-use crate::run::{Claim, Command, Event, Figure, Opened, SkipReason, Time, Topic};
+use crate::run::{Claim, Command, Event, Figure, Held, Opened, SkipReason, Time, Topic};
 use crate::trade::Verdict;
 
 /// The version written by this program.
@@ -117,6 +117,10 @@ pub enum EventForm {
     Opened {
         file: String,
         text: String,
+    },
+    ToolTaken {
+        wrench: Option<String>,
+        adapter: Option<String>,
     },
     Moved {
         job: usize,
@@ -256,6 +260,7 @@ impl From<&Event> for EventForm {
                 file: opened.file,
                 text: opened.text,
             },
+            Event::ToolTaken(Held { wrench, adapter }) => EventForm::ToolTaken { wrench, adapter },
             Event::Moved { job, step } => EventForm::Moved { job, step },
             Event::Settled { condition, truth } => EventForm::Settled { condition, truth },
             Event::HeldAgain { step, answer } => EventForm::HeldAgain { step, answer },
@@ -403,6 +408,7 @@ impl TryFrom<EventForm> for Event {
             EventForm::NoteKept { file, seconds } => Event::NoteKept { file, seconds },
             EventForm::NoteLost { why } => Event::NoteLost { why },
             EventForm::Opened { file, text } => Event::Opened(Box::new(opened(file, text)?)),
+            EventForm::ToolTaken { wrench, adapter } => Event::ToolTaken(Held { wrench, adapter }),
             EventForm::Moved { job, step } => Event::Moved { job, step },
             EventForm::Settled { condition, truth } => Event::Settled { condition, truth },
             EventForm::HeldAgain { step, answer } => Event::HeldAgain { step, answer },

@@ -88,6 +88,12 @@ fn decided(run: &Run, order: &Order, now: Time) -> Decision {
         (Mode::Working, Command::Disregard) if run.doubted(now).is_some() => {
             return told(Topic::Call);
         }
+        (Mode::Working, Command::TakeTool(name)) => {
+            return match run.taking(name) {
+                Some(held) => Ok(vec![Event::ToolTaken(held)]),
+                None => refuse("The adapter needs a wrench", "Say the wrench first"),
+            };
+        }
         (Mode::Working, Command::Disregard) => {
             let held = matches!(run.state().asking, Some(Asking::Again(_)));
             return if run.can_take_back() && !held {

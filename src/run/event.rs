@@ -3,6 +3,7 @@
 use super::Time;
 use super::command::{Command, Opened, SkipReason};
 use super::figure::Figure;
+use super::in_hand::Held;
 use crate::procedure::{StepId, Text};
 use crate::trade::Verdict;
 
@@ -109,6 +110,8 @@ pub enum Event {
     },
     /// One more procedure is open on the work.
     Opened(Box<Opened>),
+    /// The person has this wrench and adapter in hand.
+    ToolTaken(Held),
     /// Another step, or another job, is called.
     Moved {
         job: usize,
@@ -204,6 +207,7 @@ impl Event {
             Event::NoteKept { .. } => "note kept",
             Event::NoteLost { .. } => "note lost",
             Event::Opened(_) => "opened",
+            Event::ToolTaken(_) => "tool taken",
             Event::Moved { .. } => "moved",
             Event::Settled { .. } => "settled",
             Event::HeldAgain { .. } => "hold answered again",
@@ -225,6 +229,7 @@ impl Event {
                 | Event::WentBack { .. }
                 | Event::SkipAsked { .. }
                 | Event::Skipped { .. }
+                | Event::ToolTaken(_)
                 | Event::Moved { .. }
                 | Event::Settled { .. }
         )

@@ -76,6 +76,7 @@ pub fn purpose(command: &Command) -> &'static str {
         Command::SpeakAloud => "turns the voice on",
         Command::OpenHold => "opens the hold",
         Command::OtherWork => "leaves the step for later and calls what else can be done",
+        Command::TakeTool(_) => "says that this wrench or adapter is in hand",
         Command::MoveTo(_) => "calls the job of this name",
         Command::StillSo => "says that what nobody knew does hold",
         Command::NoLonger => "says that it does not hold",
@@ -101,7 +102,7 @@ pub fn understand(run: &Run, text: &str) -> Option<Command> {
         .or_else(|| of_standard(text))
 }
 
-/// Returns what the open jobs add to what can be said: their names, and the words for a condition of
+/// Returns what the open jobs and the person's tools add to what can be said: their names, and the words for a condition of
 /// which nobody knows whether it holds.
 pub fn own(run: &Run) -> Vec<(String, Command)> {
     let jobs = run.procedures().enumerate();
@@ -109,6 +110,8 @@ pub fn own(run: &Run) -> Vec<(String, Command)> {
     let mut all: Vec<(String, Command)> = named
         .map(|(job, called)| (called.to_string(), Command::MoveTo(job)))
         .collect();
+    let tools = run.tools().names();
+    all.extend(tools.map(|name| (name.to_owned(), Command::TakeTool(name.to_owned()))));
     if let Some(condition) = run.uncertain() {
         let words = [
             (&condition.if_set, Command::StillSo),
@@ -200,6 +203,7 @@ impl List {
                         Command::ReadTorque,
                         "says the figure and the thread condition",
                     );
+                    self.tools(run);
                 }
                 Some(Requirement::Hold(_)) => self.hold(run),
                 Some(Requirement::Wait(_)) => match run.own_wait() {
@@ -215,6 +219,24 @@ impl List {
                 None => self.other_work(run),
                 Some(Requirement::Reading(_)) => {}
             },
+        }
+    }
+
+    /// The tools that could be taken for the called torque.
+    fn tools(&mut self, run: &Run) {
+        if run.bolt().is_none_or(|called| called.torque.is_none()) {
+            return;
+        }
+        let held = &run.state().held;
+        for name in run.tools().names() {
+            let known = [&held.wrench, &held.adapter].contains(&&Some(name.to_owned()));
+            if !known && run.taking(name).is_some() {
+                self.all.push(Sayable {
+                    say: name.to_owned(),
+                    does: "is in hand: shows what to dial".into(),
+                    command: Command::TakeTool(name.to_owned()),
+                });
+            }
         }
     }
 

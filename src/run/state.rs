@@ -5,12 +5,14 @@ use std::sync::Arc;
 use super::command::Command;
 use super::event::Topic;
 use super::figure::Figure;
+use super::in_hand::Held;
 use super::job::OpenJob;
 use super::{Event, Time};
 use crate::procedure::{
     Condition, Fasten, Hold, Procedure, Reading, Requirement, Step, StepId, Text,
 };
 use crate::trade::Torque;
+use crate::trade::wrench::Tools;
 
 /// The jobs that are open on one piece of work, being followed.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,6 +20,7 @@ pub struct Run {
     jobs: Arc<Vec<OpenJob>>,
     /// Every condition of the work, in the order in which jobs brought them.
     conditions: Arc<Vec<Condition>>,
+    pub(super) tools: Arc<Tools>,
     pub(super) state: State,
     /// The state before what "disregard" takes back. It takes back one thing, the last: further back
     /// leads "previous instruction".
@@ -43,6 +46,8 @@ pub struct State {
     pub noting: bool,
     /// Whether the program's own voice is off.
     pub silent: bool,
+    /// The wrench and the adapter that the person has in hand.
+    pub held: Held,
     pub finished: bool,
 }
 
@@ -174,6 +179,7 @@ impl Run {
         let mut run = Run {
             jobs: Arc::default(),
             conditions: Arc::default(),
+            tools: Arc::default(),
             state: State {
                 begun: false,
                 job: 0,
@@ -185,6 +191,7 @@ impl Run {
                 showing: None,
                 noting: false,
                 silent: false,
+                held: Held::default(),
                 finished: false,
             },
             before: None,

@@ -202,6 +202,7 @@ fn key(command: &Command) -> &'static str {
         Command::SayAgain => "R",
         Command::StandBy => "P",
         Command::Skip => "K",
+        Command::TakeTool(_) => "",
         Command::SkipBecause(reason) => match reason {
             crate::run::SkipReason::AlreadyDone => "A",
             crate::run::SkipReason::PartMissing => "B",

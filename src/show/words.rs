@@ -7,6 +7,8 @@ use crate::procedure::{Caution, Condition, Gather, Requirement};
 use crate::run::{
     Asking, Blocked, Claim, Event, Figure, Mode, Run, RunningWait, Time, Topic, Truth, sayable,
 };
+use crate::trade::Verdict;
+use crate::trade::in_hand::Dial;
 use crate::wording::Wording;
 
 /// What is shown where much talk is heard that is not for the program, and when the person takes the
@@ -92,7 +94,7 @@ pub fn detail(run: &Run) -> String {
     match run.requirement() {
         Some(Requirement::Result(_)) => result_detail(run),
         Some(Requirement::Fasten(fasten)) if run.bolt().is_some_and(|b| b.torque.is_some()) => {
-            join(&[step.say.as_str(), fasten.threads.words(), &more])
+            join(&[&dial(run), step.say.as_str(), fasten.threads.words(), &more])
         }
         Some(Requirement::Reading(reading)) => {
             let places = reading.places();
@@ -160,6 +162,14 @@ pub fn spoken(
             Event::Doubted { command, .. } => return doubted(command, wording),
             Event::Questioned { question } => return wording.retell(run, question),
             Event::FellSilent => return String::new(),
+            Event::ToolTaken(_) => {
+                let called = run.in_hand().map(|in_hand| in_hand.called());
+                said.extend(called.map(|called| format!("In hand: {called}.")));
+                if let Some(dial) = run.dial() {
+                    said.push(spoken_dial(&dial));
+                    return said.join(" ");
+                }
+            }
             Event::SpokeUp => said.push("Voice on.".into()),
             Event::NoteBegan => return "Voice note. Speak now.".into(),
             Event::NoteKept { .. } => return "Note kept.".into(),
@@ -224,6 +234,9 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
                 }
                 Some(torque) => said.push(format!("{name} {}, {}.", called.bolt, torque.spoken())),
                 None => said.push(format!("{name} {}.", called.bolt)),
+            }
+            if first_of_pass {
+                said.extend(run.dial().map(|dial| spoken_dial(&dial)));
             }
         }
         (Some(Requirement::Hold(hold)), _) => {
@@ -368,10 +381,38 @@ pub fn torque(run: &Run) -> String {
             let figure = called
                 .torque
                 .map_or("by hand".into(), |torque| torque.spoken());
-            format!("{figure}, {}.", called.fasten.threads.words())
+            let told = format!("{figure}, {}.", called.fasten.threads.words());
+            match run.dial() {
+                Some(dial) => format!("{told} {}", spoken_dial(&dial)),
+                None => told,
+            }
         }
         None => "This step has no torque.".into(),
     }
+}
+
+/// Returns what to dial on the wrench in hand, with what speaks against it.
+fn dial(run: &Run) -> String {
+    let Some(dial) = run.dial() else {
+        return String::new();
+    };
+    let more = dial.more.iter().map(String::as_str);
+    let parts: Vec<&str> = std::iter::once(dial.words.as_str()).chain(more).collect();
+    join(&parts)
+}
+
+fn spoken_dial(dial: &Dial) -> String {
+    let lead = match dial.verdict {
+        Verdict::Go => "",
+        Verdict::Warn => "Take care. ",
+        Verdict::Refuse => "Not with this wrench. ",
+    };
+    let more = dial.more.iter().map(|sentence| format!(" {sentence}"));
+    aloud(&format!(
+        "{lead}{}.{}",
+        capital(&dial.words),
+        more.collect::<String>()
+    ))
 }
 
 /// Returns the list of what to gather, a line each.

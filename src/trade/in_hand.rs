@@ -29,6 +29,12 @@ impl Tools {
         self.wrenches.iter().find(|wrench| wrench.name == name)
     }
 
+    /// Returns the names of all tools.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        let wrenches = self.wrenches.iter().map(|wrench| wrench.name.as_str());
+        wrenches.chain(self.adapters.iter().map(|adapter| adapter.name.as_str()))
+    }
+
     /// Returns the adapter of this name.
     pub fn adapter(&self, name: &str) -> Option<&Adapter> {
         self.adapters.iter().find(|adapter| adapter.name == name)
