@@ -6,6 +6,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::hear::Aid;
 use crate::measure::{Beside, By, Kind, Part};
+use crate::read_from::ReadFromArgs;
 use crate::reckon::ReckonArgs;
 use crate::rehearse::room::Decibel;
 use crate::tools::ToolsArgs;
@@ -94,6 +95,8 @@ pub struct RunArgs {
     pub until_done: bool,
     #[command(flatten)]
     pub tools: ToolsArgs,
+    #[command(flatten)]
+    pub read_from: ReadFromArgs,
     #[command(flatten)]
     pub machine: MachineArgs,
 }
@@ -230,6 +233,8 @@ pub struct CheckArgs {
     /// the platform's configuration folder].
     #[arg(long, env = "BENCHCALL_SETTINGS", value_name = "FILE.ron")]
     pub settings: Option<PathBuf>,
+    #[command(flatten)]
+    pub read_from: ReadFromArgs,
 }
 
 #[derive(Debug, Args)]

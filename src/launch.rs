@@ -18,6 +18,7 @@ use crate::dictionary::CmuDict;
 use crate::hear::{self, Ears, EarsOptions, ModelWords, Pace, SourceKind};
 use crate::phrases;
 use crate::procedure::{self, Finding, NoModel, Procedure, STANDARD_PHRASES, Speech, Words};
+use crate::read_from::ReadFromArgs;
 use crate::record::Store;
 use crate::rehearse::room::Room;
 use crate::rehearse::voices::{SyntheticVoice, voice_named, voices_here};
@@ -123,6 +124,9 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
     let wording = settings.wording(files.iter().any(|file| file.procedure.call_sign));
     let procedures: Vec<&Procedure> = files.iter().map(|file| &file.procedure).collect();
     let kit = args.tools.kit(&wording, &procedures)?;
+    for (path, file) in args.files.iter().zip(&files) {
+        hold_readable(&args.read_from, path, file)?;
+    }
     let finished = serve(Serving {
         files,
         unended,
@@ -261,7 +265,15 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
     for path in &args.files {
         let bytes = std::fs::read(path)
             .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
-        let (procedure, findings) = read_and_check(path, &bytes, &settings);
+        let (mut procedure, mut findings) = read_and_check(path, &bytes, &settings);
+        if let Some(read) = &procedure {
+            let source = String::from_utf8_lossy(&bytes);
+            let small = args.read_from.findings(read, &source)?;
+            if procedure::refused(&small) {
+                procedure = None;
+            }
+            findings.extend(small);
+        }
         print!("{}", drawn(path, &bytes, &findings));
         match procedure {
             Some(procedure) => {
@@ -324,6 +336,19 @@ fn read_procedure(path: &Path, settings: &Settings) -> Result<JobFile, Complaint
         text,
         procedure,
     })
+}
+
+/// Refuses a procedure of which a step cannot be read from where the person said.
+fn hold_readable(from: &ReadFromArgs, path: &Path, file: &JobFile) -> Result<(), Complaint> {
+    let findings = from.findings(&file.procedure, &file.text)?;
+    if !procedure::refused(&findings) {
+        return Ok(());
+    }
+    eprint!("{}", drawn(path, file.text.as_bytes(), &findings));
+    Err(
+        Complaint::input(format!("{} cannot be read from there", path.display()))
+            .cure("Mend what is drawn above, stand nearer, or take a larger screen"),
+    )
 }
 
 /// Checks a file's bytes among the person's words, with what the speech model knows, where there is

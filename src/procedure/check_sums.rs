@@ -87,7 +87,7 @@ fn check_need(step: &Step, need: &Need, place: Place, findings: &mut Findings) -
         return false;
     };
     match fits(need, reading) {
-        Ok(()) => true,
+        Ok(()) => highest_fits(need, reading, place, findings),
         Err(why) => {
             findings.error(span.start, |_| {
                 let message = format!(
@@ -102,6 +102,24 @@ fn check_need(step: &Step, need: &Need, place: Place, findings: &mut Findings) -
             false
         }
     }
+}
+
+/// Reports a reading whose highest figure is more than the sum can take; returns whether it is right.
+fn highest_fits(need: &Need, reading: &Reading, place: Place, findings: &mut Findings) -> bool {
+    let Err(why) = (need.fits)(&format!("{} {}", reading.high, reading.unit)) else {
+        return true;
+    };
+    let span = place.span();
+    findings.error(span.start, |_| {
+        let name = clipped(need.name.as_str());
+        let message = format!(
+            "The reading \"{name}\" goes up to {} {}, which cannot be reckoned with",
+            reading.high,
+            clipped(reading.unit.as_str())
+        );
+        Finding::error(span, message).help(format!("lower its `high`: {}", clipped_help(&why)))
+    });
+    false
 }
 
 /// Returns whether a figure of `reading` is what a sum asks for; if not, why not. A figure that is merely

@@ -6,6 +6,7 @@ use std::time::{Duration, Instant};
 
 pub mod aloud;
 pub mod compose;
+pub mod far;
 pub mod keys;
 pub mod terminal;
 pub mod view;

@@ -278,11 +278,13 @@ fn result_detail(run: &Run) -> String {
     }
     let mut sources: Vec<&str> = Vec::new();
     for (_, result) in &results {
-        if !sources.contains(&result.source.as_str()) {
+        if !sources.contains(&result.source.as_str()) && !result.source.is_empty() {
             sources.push(&result.source);
         }
     }
-    parts.push(format!("By {}", sources.join("; ")));
+    if !sources.is_empty() {
+        parts.push(format!("By {}", sources.join("; ")));
+    }
     join(&parts.iter().map(String::as_str).collect::<Vec<_>>())
 }
 

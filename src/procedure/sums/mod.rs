@@ -79,7 +79,7 @@ impl Reckoned {
             result: why,
             more: Vec::new(),
             formula: String::new(),
-            source: "no result".into(),
+            source: String::new(),
             again: None,
         }
     }
