@@ -18,6 +18,7 @@ pub mod measure;
 pub mod microphone;
 pub mod phrases;
 pub mod procedure;
+pub mod prove;
 pub mod read_from;
 pub mod reckon;
 pub mod record;

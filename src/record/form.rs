@@ -125,6 +125,8 @@ pub enum EventForm {
     Moved {
         job: usize,
         step: StepId,
+        #[serde(default)]
+        follows: bool,
     },
     Settled {
         condition: Text,
@@ -261,7 +263,7 @@ impl From<&Event> for EventForm {
                 text: opened.text,
             },
             Event::ToolTaken(Held { wrench, adapter }) => EventForm::ToolTaken { wrench, adapter },
-            Event::Moved { job, step } => EventForm::Moved { job, step },
+            Event::Moved { job, step, follows } => EventForm::Moved { job, step, follows },
             Event::Settled { condition, truth } => EventForm::Settled { condition, truth },
             Event::HeldAgain { step, answer } => EventForm::HeldAgain { step, answer },
             Event::Finished => EventForm::Finished {},
@@ -409,7 +411,7 @@ impl TryFrom<EventForm> for Event {
             EventForm::NoteLost { why } => Event::NoteLost { why },
             EventForm::Opened { file, text } => Event::Opened(Box::new(opened(file, text)?)),
             EventForm::ToolTaken { wrench, adapter } => Event::ToolTaken(Held { wrench, adapter }),
-            EventForm::Moved { job, step } => Event::Moved { job, step },
+            EventForm::Moved { job, step, follows } => Event::Moved { job, step, follows },
             EventForm::Settled { condition, truth } => Event::Settled { condition, truth },
             EventForm::HeldAgain { step, answer } => Event::HeldAgain { step, answer },
             EventForm::Finished {} => Event::Finished,

@@ -104,7 +104,7 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
             run.open(opened.procedure.clone());
         }
         Event::ToolTaken(held) => state.held = held.clone(),
-        Event::Moved { job, step } => moved(run, *job, step),
+        Event::Moved { job, step, .. } => moved(run, *job, step),
         Event::Settled { condition, truth } => {
             let truth = if *truth { Truth::Set } else { Truth::Clear };
             let number = run.conditions().iter().position(|c| c.name == *condition);

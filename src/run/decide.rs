@@ -6,7 +6,7 @@ use super::command::{By, Command, Order};
 use super::event::{Claim, Event, Topic};
 use super::figure::Figure;
 use super::sayable::can_go_back;
-use super::state::{Asking, Blocked, Mode, Progress, Run, Truth};
+use super::state::{Asking, Blocked, Mode, Progress, Run, RunningWait, Truth};
 use super::sums::with_results;
 use super::{Time, sayable};
 use crate::procedure::{Reading, Requirement, Step, StepId, Text};
@@ -111,18 +111,24 @@ fn decided(run: &Run, order: &Order, now: Time) -> Decision {
 }
 
 fn tick(run: &Run, now: Time) -> Vec<Event> {
+    let mut events = end_waits(run, |_, wait| wait.due <= now);
+    let again = run.asked_again_at().filter(|due| *due <= now);
+    events.extend(again.and_then(|_| Some(measuring_again(run.step()?))));
+    events
+}
+
+/// Ends the running waits that are `over`, given by their job, and adds what follows from it.
+pub(crate) fn end_waits(run: &Run, over: impl Fn(usize, &RunningWait) -> bool) -> Vec<Event> {
     let jobs = run.state().jobs.iter().enumerate();
     let waits = jobs.flat_map(|(job, progress)| progress.waits.iter().map(move |wait| (job, wait)));
-    let over = waits.filter(|(_, wait)| wait.ended.is_none() && wait.due <= now);
-    let events = over.map(|(job, wait)| Event::WaitEnded {
+    let ended = waits.filter(|(job, wait)| wait.ended.is_none() && over(*job, wait));
+    let events = ended.map(|(job, wait)| Event::WaitEnded {
         job,
         step: wait.step.clone(),
         name: wait.name.clone(),
         at: wait.due,
     });
-    let again = run.asked_again_at().filter(|due| *due <= now);
-    let again = again.and_then(|_| Some(measuring_again(run.step()?)));
-    let events: Vec<Event> = events.chain(again).collect();
+    let events: Vec<Event> = events.collect();
     if events.is_empty() && run.state().finished {
         return events;
     }
@@ -382,16 +388,17 @@ fn with_what_follows(run: &Run, mut events: Vec<Event>) -> Vec<Event> {
     } else if after.step().is_none()
         && let Some(&(job, step)) = after.other_work().first()
     {
-        events.extend(moved(&after, job, step));
+        events.extend(moved(&after, (job, step), true));
     }
     events
 }
 
-fn moved(run: &Run, job: usize, step: usize) -> Option<Event> {
+fn moved(run: &Run, (job, step): (usize, usize), follows: bool) -> Option<Event> {
     let procedure = run.procedures().nth(job)?;
     Some(Event::Moved {
         job,
         step: procedure.steps.get(step)?.id.clone(),
+        follows,
     })
 }
 
@@ -408,7 +415,7 @@ fn move_on(run: &Run, command: &Command) -> Decision {
         },
         _ => run.other_work().first().copied(),
     };
-    match to.and_then(|(job, step)| moved(run, job, step)) {
+    match to.and_then(|to| moved(run, to, false)) {
         Some(moved) => Ok(vec![moved]),
         None => refuse("There is no other work now", way_forward(run)),
     }

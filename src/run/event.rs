@@ -116,6 +116,8 @@ pub enum Event {
     Moved {
         job: usize,
         step: StepId,
+        /// The run moved on by itself: it is taken back with what led to it.
+        follows: bool,
     },
     /// The person said whether a condition that nobody knew of holds.
     Settled {
@@ -230,7 +232,7 @@ impl Event {
                 | Event::SkipAsked { .. }
                 | Event::Skipped { .. }
                 | Event::ToolTaken(_)
-                | Event::Moved { .. }
+                | Event::Moved { follows: false, .. }
                 | Event::Settled { .. }
         )
     }
