@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 use benchcall::dictionary::CmuDict;
-use benchcall::procedure::{NoModel, Procedure, Speech, read};
+use benchcall::procedure::{NoModel, Procedure, Speech, Sum, read};
 use benchcall::record::form::EventForm;
 use benchcall::run::{By, Command, Event, Order, Refusal, Run, SkipReason, Time, decide, sayable};
 use benchcall::show::words;
@@ -297,4 +297,28 @@ fn results_are_on_the_record() {
     for part in ["climate for painting", "refuse", "ISO 8502-4", "12.44"] {
         assert!(line.contains(part), "{part} in {line}");
     }
+}
+
+/// Every named piece has an example among the procedures that come with the program.
+#[test]
+fn every_sum_has_an_example() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("procedures");
+    let mut found: Vec<&str> = Vec::new();
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let bytes = std::fs::read(entry.unwrap().path()).unwrap();
+        let speech = Speech::standard(&NoModel, &CmuDict);
+        let procedure = read("example.ron", &bytes, &speech).unwrap();
+        found.extend(
+            procedure
+                .steps
+                .iter()
+                .flat_map(|step| &step.sums)
+                .map(Sum::name),
+        );
+    }
+    let mut all = Sum::NAMES.to_vec();
+    all.sort_unstable();
+    found.sort_unstable();
+    found.dedup();
+    assert_eq!(found, all);
 }

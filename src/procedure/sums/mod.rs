@@ -129,7 +129,7 @@ macro_rules! pieces {
 
         impl Sum {
             /// The names that a sum begins with.
-            pub(crate) const NAMES: &'static [&'static str] = &[$(stringify!($piece)),+];
+            pub const NAMES: &'static [&'static str] = &[$(stringify!($piece)),+];
 
             /// Returns the table of the fields of the sum that begins with `name`.
             pub(crate) fn fields(name: &str) -> Option<&'static Fields> {
@@ -140,6 +140,13 @@ macro_rules! pieces {
                 match shape {
                     Shape::Fields(fields) => Some(fields),
                     _ => None,
+                }
+            }
+
+            /// Returns the name that the sum begins with.
+            pub fn name(&self) -> &'static str {
+                match self {
+                    $(Sum::$piece(_) => stringify!($piece),)+
                 }
             }
 
