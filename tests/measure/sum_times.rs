@@ -22,9 +22,12 @@ use benchcall::trade::joint::{
 use benchcall::trade::legibility::{Apparent, letter_height};
 use benchcall::trade::lifting::{LegAngle, Legs, limit_by_standard};
 use benchcall::trade::lubrication::{ThreadCondition, agree};
+use benchcall::trade::mixing::MixRatio;
 use benchcall::trade::off_centre::upright_shares;
 use benchcall::trade::passes::{GASKET, passes};
-use benchcall::trade::quantity::{Angle, Force, Humidity, Length, Mass, SoundLevel, Temperature};
+use benchcall::trade::quantity::{
+    Angle, Force, Humidity, Length, Mass, SoundLevel, Temperature, Volume,
+};
 use benchcall::trade::rigging::{Eyebolt, eyebolt_share, shackle_share};
 use benchcall::trade::torque::TorqueUnit;
 use benchcall::trade::wrench::{Between, Tools, Turning};
@@ -184,6 +187,10 @@ fn others(slow: &mut Vec<String>) {
     time("disc position", slow, || {
         let run_outs = [0.08, 0.05, 0.11, 0.09, 0.12].map(Length::millimetres);
         black_box(brake::best_position(&run_outs)).ok();
+    });
+    let ratio: MixRatio = "4:1 + 10 % of mix".parse().unwrap();
+    time("mix in a cup of 1000 marks", slow, || {
+        black_box(ratio.cup_marks(Volume::litres(1.0), Volume::millilitres(1.0))).ok();
     });
     time("letter height", slow, || {
         black_box(letter_height(Length::metres(3.0), Apparent::Preferred)).ok();
