@@ -6,8 +6,10 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::hear::Aid;
 use crate::measure::{Beside, By, Kind, Part};
+use crate::read_from::ReadFromArgs;
 use crate::reckon::ReckonArgs;
 use crate::rehearse::room::Decibel;
+use crate::tools::ToolsArgs;
 
 const ABOUT: &str = "\
 Calls workshop steps aloud and in big type; you answer by voice, pedal or key.
@@ -92,6 +94,10 @@ pub struct RunArgs {
     /// End the program as soon as the job is finished or the recording is at its end.
     #[arg(long)]
     pub until_done: bool,
+    #[command(flatten)]
+    pub tools: ToolsArgs,
+    #[command(flatten)]
+    pub read_from: ReadFromArgs,
     #[command(flatten)]
     pub machine: MachineArgs,
 }
@@ -231,6 +237,8 @@ pub struct CheckArgs {
     /// the platform's configuration folder].
     #[arg(long, env = "BENCHCALL_SETTINGS", value_name = "FILE.ron")]
     pub settings: Option<PathBuf>,
+    #[command(flatten)]
+    pub read_from: ReadFromArgs,
 }
 
 #[derive(Debug, Args)]

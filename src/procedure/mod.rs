@@ -9,6 +9,8 @@
 
 mod check;
 mod check_order;
+mod check_sums;
+mod check_threads;
 pub(crate) mod fields;
 pub(crate) mod finding;
 mod letters;
@@ -19,6 +21,7 @@ mod place;
 pub(crate) mod read;
 pub(crate) mod shape;
 mod sound;
+mod sums;
 mod token;
 pub mod values;
 
@@ -31,4 +34,5 @@ pub use phrases::{
 };
 pub use read::{Judge, LARGEST_FILE, check_file, check_judged, read, refused};
 pub use sound::{NEAR, NoDictionary, Pronouncing, Pronunciation, Sounds};
+pub use sums::{Reckoned, Sum, Taken};
 pub use values::*;

@@ -481,7 +481,7 @@ pub(super) fn order(run: &Run, act: Act) -> Option<Order> {
         Act::Claim => match run.requirement()? {
             Requirement::Hold(_) => Command::OpenHold,
             Requirement::Wait(_) => Command::BeginCountdown,
-            Requirement::Know => Command::NextInstruction,
+            Requirement::Know | Requirement::Result(_) => Command::NextInstruction,
             Requirement::Work | Requirement::Fasten(_) | Requirement::Reading(_) => {
                 Command::WorkComplete
             }
