@@ -82,6 +82,10 @@ pub struct RunArgs {
     /// Go on with the unfinished job of this file without asking.
     #[arg(long, conflicts_with = "new")]
     pub resume: bool,
+    /// Follow a written history instead of a person, show where it leads, and end: one line for each
+    /// thing said, as `check` prints them. Nothing is recorded.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["resume", "new", "hear"])]
+    pub replay: Option<PathBuf>,
     /// Begin a new job without asking; an unfinished one stays in the record.
     #[arg(long)]
     pub new: bool,

@@ -37,6 +37,7 @@ mod explore;
 mod follow;
 mod judge;
 mod reduce;
+pub mod replay;
 pub mod report;
 mod tell;
 
