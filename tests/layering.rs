@@ -5,7 +5,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-const PURE: [&str; 30] = [
+const PURE: [&str; 34] = [
     "src/procedure",
     "src/trade",
     "src/run",
@@ -14,6 +14,10 @@ const PURE: [&str; 30] = [
     "src/show/view.rs",
     "src/show/compose.rs",
     "src/show/words.rs",
+    "src/show/wait_words.rs",
+    "src/clock/agreement.rs",
+    "src/clock/hours.rs",
+    "src/hear/over_noise.rs",
     "src/show/keys.rs",
     "src/hear/belief.rs",
     "src/hear/decoder.rs",

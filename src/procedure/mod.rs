@@ -9,6 +9,7 @@
 
 mod check;
 mod check_order;
+mod check_wait;
 pub(crate) mod fields;
 pub(crate) mod finding;
 mod letters;

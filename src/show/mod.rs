@@ -8,6 +8,7 @@ pub mod compose;
 pub mod keys;
 pub mod terminal;
 pub mod view;
+pub mod wait_words;
 pub mod window;
 pub mod words;
 
