@@ -24,6 +24,7 @@ use crate::show::keys::{KeyAct, Keys};
 use crate::show::view::{EarsView, View};
 use crate::show::{Face, FaceNews, moment, wait_words, words};
 use crate::speak::{Voice, VoiceNews};
+use crate::tools::Kit;
 use crate::trace::{self, Line, MaySay, Standing};
 use crate::understand;
 use crate::wording::Wording;
@@ -59,6 +60,8 @@ pub struct Equipment {
     pub until_done: bool,
     /// The words the person says.
     pub wording: Wording,
+    /// The person's own tools.
+    pub kit: Kit,
 }
 
 /// The procedure file that is run.
@@ -175,6 +178,7 @@ impl Bench {
             hours_found: now,
             last_entry,
         };
+        bench.lay_tools_ready();
         bench.heed_call_sign();
         match bench.stage {
             Stage::Offering(_) => bench.offer(),
@@ -577,6 +581,7 @@ impl Bench {
             },
             None,
         );
+        self.take_tools();
     }
 
     /// Opens the procedures beside the first one that are not open yet. The same file may be open
@@ -626,6 +631,7 @@ impl Bench {
             let by = By::Program;
             self.take(Order { command, by }, None);
         }
+        self.take_tools();
         self.listen();
         self.show();
         let spoken = words::spoken_call(&self.run, &self.around.wording);
@@ -664,6 +670,7 @@ impl Bench {
                 self.stage = stage;
                 self.last_entry = last_entry;
                 self.run = run;
+                self.lay_tools_ready();
                 self.heed_call_sign();
                 if go_on {
                     self.open_beside();
@@ -729,6 +736,20 @@ impl Bench {
         let silent = self.run.state().silent || text.is_empty();
         if let Some(voice) = self.equipment.voice.as_mut().filter(|_| !silent) {
             voice.say(text);
+        }
+    }
+
+    /// Lays the person's tools ready for the run that is taken up.
+    fn lay_tools_ready(&mut self) {
+        self.run.set_tools(self.equipment.kit.tools.clone());
+    }
+
+    /// Takes the tools in hand that were named at the start.
+    fn take_tools(&mut self) {
+        for name in std::mem::take(&mut self.equipment.kit.in_hand) {
+            let command = Command::TakeTool(name);
+            let by = By::Program;
+            self.take(Order { command, by }, None);
         }
     }
 

@@ -5,7 +5,8 @@ use serde::{Deserialize, Serialize};
 
 use crate::dictionary::CmuDict;
 use crate::procedure::{self, NoModel, Speech, StepId, Text};
-use crate::run::{Claim, Command, Event, Figure, Moved, Opened, SkipReason, Time, Topic};
+use crate::run::{Claim, Command, Event, Figure, Held, Moved, Opened, SkipReason, Time, Topic};
+use crate::trade::Verdict;
 
 /// The version written by this program.
 pub const VERSION: u32 = 1;
@@ -116,6 +117,15 @@ pub enum EventForm {
     MeasuringAgain {
         step: StepId,
     },
+    Reckoned {
+        step: StepId,
+        name: String,
+        result: String,
+        verdict: VerdictForm,
+        formula: String,
+        source: String,
+        again: Option<Time>,
+    },
     WentBack {
         to: StepId,
         part: usize,
@@ -155,9 +165,15 @@ pub enum EventForm {
         file: String,
         text: String,
     },
+    ToolTaken {
+        wrench: Option<String>,
+        adapter: Option<String>,
+    },
     Moved {
         job: usize,
         step: StepId,
+        #[serde(default)]
+        follows: bool,
     },
     Settled {
         condition: Text,
@@ -176,6 +192,15 @@ pub enum EventForm {
 pub enum MovedForm {
     Added { seconds: i64 },
     Temperature { celsius: f64, by: String },
+}
+
+/// What a sum says, as written to disk.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum VerdictForm {
+    Go,
+    Warn,
+    Refuse,
 }
 
 /// What the person asked to be told, as written to disk.
@@ -297,6 +322,23 @@ impl From<&Event> for EventForm {
                 figure: figure.to_string(),
             },
             Event::MeasuringAgain { step } => EventForm::MeasuringAgain { step },
+            Event::Reckoned {
+                step,
+                name,
+                result,
+                verdict,
+                formula,
+                source,
+                again,
+            } => EventForm::Reckoned {
+                step,
+                name,
+                result,
+                verdict: verdict.into(),
+                formula,
+                source,
+                again,
+            },
             Event::WentBack {
                 to,
                 part,
@@ -329,7 +371,8 @@ impl From<&Event> for EventForm {
                 file: opened.file,
                 text: opened.text,
             },
-            Event::Moved { job, step } => EventForm::Moved { job, step },
+            Event::ToolTaken(Held { wrench, adapter }) => EventForm::ToolTaken { wrench, adapter },
+            Event::Moved { job, step, follows } => EventForm::Moved { job, step, follows },
             Event::Settled { condition, truth } => EventForm::Settled { condition, truth },
             Event::HeldAgain { step, answer } => EventForm::HeldAgain { step, answer },
             Event::Finished => EventForm::Finished {},
@@ -483,6 +526,23 @@ impl TryFrom<EventForm> for Event {
                 figure: figure(text)?,
             },
             EventForm::MeasuringAgain { step } => Event::MeasuringAgain { step },
+            EventForm::Reckoned {
+                step,
+                name,
+                result,
+                verdict,
+                formula,
+                source,
+                again,
+            } => Event::Reckoned {
+                step,
+                name,
+                result,
+                verdict: verdict.into(),
+                formula,
+                source,
+                again,
+            },
             EventForm::WentBack {
                 to,
                 part,
@@ -516,7 +576,8 @@ impl TryFrom<EventForm> for Event {
             EventForm::NoteKept { file, seconds } => Event::NoteKept { file, seconds },
             EventForm::NoteLost { why } => Event::NoteLost { why },
             EventForm::Opened { file, text } => Event::Opened(Box::new(opened(file, text)?)),
-            EventForm::Moved { job, step } => Event::Moved { job, step },
+            EventForm::ToolTaken { wrench, adapter } => Event::ToolTaken(Held { wrench, adapter }),
+            EventForm::Moved { job, step, follows } => Event::Moved { job, step, follows },
             EventForm::Settled { condition, truth } => Event::Settled { condition, truth },
             EventForm::HeldAgain { step, answer } => Event::HeldAgain { step, answer },
             EventForm::Finished {} => Event::Finished,
@@ -535,6 +596,26 @@ fn opened(file: String, text: String) -> Result<Opened, String> {
         text,
         procedure,
     })
+}
+
+impl From<Verdict> for VerdictForm {
+    fn from(verdict: Verdict) -> VerdictForm {
+        match verdict {
+            Verdict::Go => VerdictForm::Go,
+            Verdict::Warn => VerdictForm::Warn,
+            Verdict::Refuse => VerdictForm::Refuse,
+        }
+    }
+}
+
+impl From<VerdictForm> for Verdict {
+    fn from(verdict: VerdictForm) -> Verdict {
+        match verdict {
+            VerdictForm::Go => Verdict::Go,
+            VerdictForm::Warn => Verdict::Warn,
+            VerdictForm::Refuse => Verdict::Refuse,
+        }
+    }
 }
 
 impl From<Topic> for TopicForm {

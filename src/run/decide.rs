@@ -7,9 +7,11 @@ use super::event::{Claim, Event, Topic};
 use super::figure::Figure;
 use super::sayable::can_go_back;
 use super::state::{Asking, Blocked, Mode, Progress, Run, Truth};
-use super::waiting::added;
+use super::sums::with_results;
+use super::waiting::{RunningWait, added};
 use super::{Time, sayable};
 use crate::procedure::{Reading, Requirement, Step, StepId, Text};
+use crate::trade::Verdict;
 
 /// Why a command is not carried out, and what to do instead: both whole sentences.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -29,6 +31,10 @@ type Decision = Result<Vec<Event>, Refusal>;
 /// # Errors
 /// A [`Refusal`]; the run stays as it is.
 pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
+    decided(run, order, now).map(|events| with_results(run, events, now))
+}
+
+fn decided(run: &Run, order: &Order, now: Time) -> Decision {
     let command = &order.command;
     match command {
         Command::Tick => return Ok(tick(run, now)),
@@ -92,6 +98,12 @@ pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
         (Mode::Working, Command::Disregard) if run.doubted(now).is_some() => {
             return told(Topic::Call);
         }
+        (Mode::Working, Command::TakeTool(name)) => {
+            return match run.taking(name) {
+                Some(held) => Ok(vec![Event::ToolTaken(held)]),
+                None => refuse("The adapter needs a wrench", "Say the wrench first"),
+            };
+        }
         (Mode::Working, Command::Disregard) => {
             let held = matches!(run.state().asking, Some(Asking::Again(_)));
             return if run.can_take_back() && !held {
@@ -109,7 +121,34 @@ pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
 }
 
 fn tick(run: &Run, now: Time) -> Vec<Event> {
-    let events = run.ends_by(now);
+    let mut events = run.ends_by(now);
+    events = if events.is_empty() && run.state().finished {
+        events
+    } else {
+        with_what_follows(run, events)
+    };
+    let again = run.asked_again_at().filter(|due| *due <= now);
+    events.extend(again.and_then(|_| Some(measuring_again(run.step()?))));
+    events
+}
+
+/// Ends the running waits that are `over`, given by their job, has their ends answered, and adds what
+/// follows from it.
+pub(crate) fn end_waits(run: &Run, over: impl Fn(usize, &RunningWait) -> bool) -> Vec<Event> {
+    let jobs = run.state().jobs.iter().enumerate();
+    let waits = jobs.flat_map(|(job, progress)| progress.waits.iter().map(move |wait| (job, wait)));
+    let ended = waits.filter(|(job, wait)| wait.ended.is_none() && over(*job, wait));
+    let events = ended.flat_map(|(job, wait)| {
+        let (step, name) = (wait.step.clone(), wait.name.clone());
+        let ended = Event::WaitEnded {
+            job,
+            step: step.clone(),
+            name: name.clone(),
+            at: wait.due,
+        };
+        [ended, Event::WaitAnswered { job, step, name }]
+    });
+    let events: Vec<Event> = events.collect();
     if events.is_empty() && run.state().finished {
         return events;
     }
@@ -214,9 +253,7 @@ fn answer(run: &Run, asking: &Asking, order: &Order, now: Time) -> Decision {
         }
         // A reading said while one is read back replaces it: the person corrects.
         (Asking::ReadBack(_), Command::Reading(figure)) => hear_reading(run, figure),
-        (Asking::Outside(_), Command::MeasureAgain) => Ok(vec![Event::MeasuringAgain {
-            step: step.id.clone(),
-        }]),
+        (Asking::Outside(_), Command::MeasureAgain) => Ok(vec![measuring_again(step)]),
         (Asking::Outside(figure), Command::AcceptDeviation) => {
             let Some(Requirement::Reading(reading)) = run.requirement() else {
                 return refuse("No reading is asked for", way_forward(run));
@@ -285,12 +322,21 @@ fn work(run: &Run, order: &Order, now: Time) -> Decision {
                 way_forward(run),
             );
         }
+        Command::Skip if run.verdict() == Verdict::Refuse => {
+            return refuse(
+                "A step whose sum says no cannot be skipped",
+                way_forward(run),
+            );
+        }
         Command::Skip => {
             return Ok(vec![Event::SkipAsked {
                 step: step.id.clone(),
             }]);
         }
         Command::SkipBecause(_) => return refuse("No skip was asked for", "Say \"override skip\""),
+        Command::MeasureAgain if matches!(run.requirement(), Some(Requirement::Result(_))) => {
+            return Ok(vec![measuring_again(step)]);
+        }
         Command::ConfirmReading | Command::MeasureAgain | Command::AcceptDeviation => {
             return refuse("No reading is being read back", way_forward(run));
         }
@@ -304,6 +350,12 @@ fn work(run: &Run, order: &Order, now: Time) -> Decision {
     };
     match (requirement, command) {
         (Requirement::Know, Command::NextInstruction) => Ok(claim(run, step, Claim::Known)),
+        (Requirement::Result(_), Command::NextInstruction | Command::WorkComplete)
+            if run.verdict() == Verdict::Refuse =>
+        {
+            Err(refused_by_sum(run))
+        }
+        (Requirement::Result(_), Command::NextInstruction) => Ok(claim(run, step, Claim::Known)),
         (Requirement::Work, Command::WorkComplete) => Ok(claim(run, step, Claim::Work)),
         (Requirement::Fasten(_), Command::WorkComplete) => match run.bolt() {
             Some(called) => {
@@ -339,6 +391,25 @@ fn work(run: &Run, order: &Order, now: Time) -> Decision {
     }
 }
 
+/// Says what a sum says, and how to go on from there.
+fn refused_by_sum(run: &Run) -> Refusal {
+    let results = run.results();
+    let first = results.first();
+    let why = first.map_or_else(String::new, |(_, result)| result.result.clone());
+    let cure = first.and_then(|(_, result)| result.more.first().cloned());
+    let instead = [cure.unwrap_or_default(), way_forward(run)].join(" ");
+    Refusal {
+        why,
+        instead: instead.trim_start().to_owned(),
+    }
+}
+
+fn measuring_again(step: &Step) -> Event {
+    Event::MeasuringAgain {
+        step: step.id.clone(),
+    }
+}
+
 fn claim(run: &Run, step: &Step, claim: Claim) -> Vec<Event> {
     let claimed = Event::Claimed {
         step: step.id.clone(),
@@ -359,16 +430,17 @@ fn with_what_follows(run: &Run, mut events: Vec<Event>) -> Vec<Event> {
     } else if after.step().is_none()
         && let Some(&(job, step)) = after.other_work().first()
     {
-        events.extend(moved(&after, job, step));
+        events.extend(moved(&after, (job, step), true));
     }
     events
 }
 
-fn moved(run: &Run, job: usize, step: usize) -> Option<Event> {
+fn moved(run: &Run, (job, step): (usize, usize), follows: bool) -> Option<Event> {
     let procedure = run.procedures().nth(job)?;
     Some(Event::Moved {
         job,
         step: procedure.steps.get(step)?.id.clone(),
+        follows,
     })
 }
 
@@ -385,7 +457,7 @@ fn move_on(run: &Run, command: &Command) -> Decision {
         },
         _ => run.other_work().first().copied(),
     };
-    match to.and_then(|(job, step)| moved(run, job, step)) {
+    match to.and_then(|to| moved(run, to, false)) {
         Some(moved) => Ok(vec![moved]),
         None => refuse("There is no other work now", way_forward(run)),
     }
@@ -604,7 +676,9 @@ fn question(run: &Run, requirement: Requirement<'_>) -> String {
                 Figure::spoken_example(places)
             )
         }
-        Requirement::Know => "Taken notice? Say \"next instruction\".".into(),
+        Requirement::Know | Requirement::Result(_) => {
+            "Taken notice? Say \"next instruction\".".into()
+        }
         _ => format!("Done? {}.", way_forward(run)),
     }
 }
@@ -628,6 +702,7 @@ fn blocked_refusal(run: &Run, blocked: &Blocked) -> Refusal {
         Blocked::After { .. } => "An earlier step is not done".into(),
         Blocked::Wait { name } => format!("The wait \"{name}\" is not over"),
         Blocked::Taken { resource, .. } => format!("{resource} is still in use"),
+        Blocked::Refused { why } => why.clone(),
     };
     let instead = match blocked {
         Blocked::Forbidden { condition, .. } => first(run, condition, Truth::Clear),
@@ -640,7 +715,7 @@ fn blocked_refusal(run: &Run, blocked: &Blocked) -> Refusal {
             }
         }
         Blocked::Wait { .. } => "Say \"time remaining\"".into(),
-        Blocked::Taken { .. } => way_forward(run),
+        Blocked::Taken { .. } | Blocked::Refused { .. } => way_forward(run),
     };
     Refusal { why, instead }
 }

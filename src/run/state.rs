@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::command::Command;
 use super::event::Topic;
 use super::figure::Figure;
+use super::in_hand::Held;
 use super::job::OpenJob;
 use super::waiting::{Giving, RunningWait};
 use super::{Event, Time};
@@ -12,6 +13,7 @@ use crate::procedure::{
     Condition, Fasten, Hold, Procedure, Reading, Requirement, Step, StepId, Text,
 };
 use crate::trade::Torque;
+use crate::trade::wrench::Tools;
 
 /// The jobs that are open on one piece of work, being followed.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,6 +21,7 @@ pub struct Run {
     jobs: Arc<Vec<OpenJob>>,
     /// Every condition of the work, in the order in which jobs brought them.
     conditions: Arc<Vec<Condition>>,
+    pub(super) tools: Arc<Tools>,
     pub(super) state: State,
     /// The state before what "disregard" takes back. It takes back one thing, the last: further back
     /// leads "previous instruction".
@@ -34,7 +37,7 @@ pub struct State {
     /// Where each open job stands.
     pub jobs: Vec<Progress>,
     /// Of each condition of the work, by its number.
-    pub(super) truths: Vec<Truth>,
+    pub(crate) truths: Vec<Truth>,
     pub mode: Mode,
     pub asking: Option<Asking>,
     /// A command heard on doubt, and until when saying it again counts.
@@ -48,6 +51,8 @@ pub struct State {
     pub(super) temperatures: Vec<(Text, Figure)>,
     /// Whether the program's own voice is off.
     pub silent: bool,
+    /// The wrench and the adapter that the person has in hand.
+    pub held: Held,
     pub finished: bool,
 }
 
@@ -64,6 +69,19 @@ pub struct Progress {
     /// The steps that are done or skipped, in the order in which they were left.
     pub left: Vec<usize>,
     pub waits: Vec<RunningWait>,
+    /// The readings of the called step that were taken.
+    pub taken: Vec<TakenReading>,
+    /// When readings that a sum refused are asked for again by themselves.
+    pub again: Option<Time>,
+}
+
+/// A reading that was taken, for the sums of its step.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TakenReading {
+    /// Which of the step's requirements it was.
+    pub part: usize,
+    pub name: Text,
+    pub figure: Figure,
 }
 
 /// What has become of a step.
@@ -114,6 +132,8 @@ pub enum Blocked {
     After { step: StepId },
     /// The wait of an earlier step is not over.
     Wait { name: Text },
+    /// A sum of the call says no, or the torque is for other threads.
+    Refused { why: String },
     /// Another step still has a resource.
     Taken { resource: Text, by: StepId },
 }
@@ -127,6 +147,8 @@ impl Progress {
             marks: vec![Mark::Open; procedure.steps.len()],
             left: Vec::new(),
             waits: Vec::new(),
+            taken: Vec::new(),
+            again: None,
         }
     }
 
@@ -153,6 +175,7 @@ impl Run {
         let mut run = Run {
             jobs: Arc::default(),
             conditions: Arc::default(),
+            tools: Arc::default(),
             state: State {
                 begun: false,
                 job: 0,
@@ -166,6 +189,7 @@ impl Run {
                 giving: None,
                 temperatures: Vec::new(),
                 silent: false,
+                held: Held::default(),
                 finished: false,
             },
             before: None,
@@ -293,11 +317,13 @@ impl Run {
         waits.iter().find(|wait| wait.step == step.id)
     }
 
-    /// Returns when the next wait is due; one that stands still is not.
+    /// Returns when something is due by the clock: a wait's end, or readings that are asked for again. A
+    /// wait that stands still is not due.
     pub fn next_due(&self) -> Option<Time> {
         self.waits()
             .filter(|wait| wait.is_running() && wait.standing.is_none())
             .map(|wait| wait.due)
+            .chain(self.asked_again_at())
             .min()
     }
 
@@ -323,7 +349,9 @@ impl Run {
     /// Returns why nothing may be claimed in a step of a job, or none. A step that is not there is not
     /// blocked.
     pub fn blocked_at(&self, job: usize, step: usize) -> Option<Blocked> {
-        let OpenJob { procedure, rules } = &self.jobs[job];
+        let OpenJob {
+            procedure, rules, ..
+        } = &self.jobs[job];
         let rules = rules.get(step)?;
         let progress = &self.state.jobs[job];
         let name = |condition: usize| self.conditions[condition].name.clone();
@@ -359,7 +387,15 @@ impl Run {
                 });
             }
         }
-        self.taken(job, step)
+        rules
+            .refused(progress)
+            .map(|why| Blocked::Refused { why })
+            .or_else(|| self.taken(job, step))
+    }
+
+    /// Tells whether a step of the open jobs has a sum.
+    pub(super) fn has_sums(&self) -> bool {
+        self.jobs.iter().any(|job| job.has_sums)
     }
 
     /// Returns the resource that a step uses and another one still has: a step that is begun, or whose
@@ -459,6 +495,33 @@ impl Run {
             let mut all = others.flat_map(|job| steps(job).iter().map(move |step| (job, step)));
             all.find(|(_, step)| settles(step))
         })
+    }
+
+    /// Returns whether each condition of the work holds, in the order of [`Run::conditions`].
+    pub fn truths(&self) -> &[Truth] {
+        &self.state.truths
+    }
+
+    /// Returns the numbers of the conditions that forbid a step, and of those that it needs.
+    pub(crate) fn guarded_by(&self, job: usize, step: usize) -> (&[usize], &[usize]) {
+        let rules = self.jobs[job].rules.get(step);
+        rules.map_or((&[], &[]), |rules| (&rules.forbidden_while, &rules.needs))
+    }
+
+    /// Returns the numbers of the conditions that a step sets, and of those that it clears.
+    pub(crate) fn effects(&self, job: usize, step: usize) -> (&[usize], &[usize]) {
+        let rules = self.jobs[job].rules.get(step);
+        rules.map_or((&[], &[]), |rules| (&rules.sets, &rules.clears))
+    }
+
+    /// Returns the state that "disregard" leads back to, where there is one.
+    pub(crate) fn earlier_state(&self) -> Option<&State> {
+        self.before.as_deref()
+    }
+
+    /// Leaves nothing to take back.
+    pub(crate) fn forget(&mut self) {
+        self.before = None;
     }
 
     pub(super) fn remember(&mut self) {

@@ -255,7 +255,7 @@ impl Run {
         Some(one.wait.latest? - TimeDelta::seconds(before))
     }
 
-    /// Returns when something next happens to a wait by itself.
+    /// Returns when something next happens by itself: to a wait, or readings that are asked for again.
     pub fn next_wake(&self) -> Option<Time> {
         let times = self.waits_of_jobs().flat_map(|one| {
             let wait = one.wait;
@@ -265,7 +265,7 @@ impl Run {
             let warned = self.warned_at(one).filter(|_| open && !wait.warned);
             [due, latest, warned].into_iter().flatten()
         });
-        times.min()
+        times.chain(self.asked_again_at()).min()
     }
 
     /// Returns what has happened to the waits by `now`, in the order in which it did.
