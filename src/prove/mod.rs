@@ -34,6 +34,7 @@
 //! Where a bound was reached the [`Proof`] says so and claims nothing beyond it.
 
 mod explore;
+pub mod promela;
 mod reduce;
 mod tell;
 
