@@ -18,6 +18,7 @@ use crate::dictionary::CmuDict;
 use crate::hear::{self, Ears, EarsOptions, ModelWords, Pace, SourceKind};
 use crate::phrases;
 use crate::procedure::{self, Finding, NoModel, Procedure, STANDARD_PHRASES, Speech, Words};
+use crate::prove::promela::promela;
 use crate::record::Store;
 use crate::rehearse::room::Room;
 use crate::rehearse::voices::{SyntheticVoice, voice_named, voices_here};
@@ -251,6 +252,7 @@ fn names(voices: &[SyntheticVoice]) -> String {
 
 fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
     let settings = read_settings(args.settings.as_deref())?;
+    let mut procedures = Vec::new();
     let mut refused = 0;
     for path in &args.files {
         let bytes = std::fs::read(path)
@@ -264,6 +266,7 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
                     path.display(),
                     procedure.steps.len()
                 );
+                procedures.push(procedure);
             }
             None => refused += 1,
         }
@@ -272,7 +275,18 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
         println!("{refused} of {} files must be mended.", args.files.len());
         return Ok(ExitCode::from(1));
     }
+    if let Some(path) = &args.promela {
+        write_model(path, &procedures)?;
+    }
     Ok(ExitCode::SUCCESS)
+}
+
+/// Writes the procedures, open together, for the model checker SPIN.
+fn write_model(path: &Path, procedures: &[Procedure]) -> Result<(), Complaint> {
+    std::fs::write(path, promela(procedures, true))
+        .map_err(|error| Complaint::file("Cannot write the model", path, &error))?;
+    println!("{}: the model, for SPIN.", path.display());
+    Ok(())
 }
 
 fn devices() -> Result<ExitCode, Complaint> {

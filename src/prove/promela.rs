@@ -65,12 +65,7 @@ impl<'a> Model<'a> {
                     one.step += first;
                 }
                 model.steps.push(Numbered { step, job, earlier });
-                for lists in [
-                    &step.forbidden_while,
-                    &step.needs,
-                    &step.sets,
-                    &step.clears,
-                ] {
+                for lists in [&step.forbidden_while, &step.needs, &step.sets, &step.clears] {
                     for condition in lists {
                         if !model.conditions.contains(&condition) {
                             model.conditions.push(condition);
@@ -128,8 +123,16 @@ impl<'a> Model<'a> {
         };
         let jobs = (0..self.procedures.len()).rev();
         let job = jobs.fold("0".to_string(), job_of);
-        writeln!(text, "#define FIRST(job) {}", choose(&|job| self.first[job]))?;
-        writeln!(text, "#define END(job) {}", choose(&|job| self.first[job + 1]))?;
+        writeln!(
+            text,
+            "#define FIRST(job) {}",
+            choose(&|job| self.first[job])
+        )?;
+        writeln!(
+            text,
+            "#define END(job) {}",
+            choose(&|job| self.first[job + 1])
+        )?;
         writeln!(text, "#define JOB(step) {job}")
     }
 
@@ -208,7 +211,9 @@ impl<'a> Model<'a> {
 
     fn write_commands(&self, text: &mut String) -> std::fmt::Result {
         let list = |name: &str, count: usize| -> String {
-            (0..count).map(|number| format!(" {name}({number})")).collect()
+            (0..count)
+                .map(|number| format!(" {name}({number})"))
+                .collect()
         };
         let waiting: String = (self.steps.iter().enumerate())
             .filter(|(_, one)| waits(one.step))
@@ -223,7 +228,11 @@ impl<'a> Model<'a> {
             .map(|(number, _)| format!(" && here.wait[{number}] != RUNS"))
             .collect();
         writeln!(text, "\n#define MOVES{}", list("MOVE", jobs))?;
-        writeln!(text, "#define SETTLES{}", list("SETTLE", self.conditions.len()))?;
+        writeln!(
+            text,
+            "#define SETTLES{}",
+            list("SETTLE", self.conditions.len())
+        )?;
         writeln!(text, "#define WAITS_END{waiting}")?;
         writeln!(text, "#define FINISHED (true{left}{over})\n")
     }

@@ -1,8 +1,6 @@
 //! Small procedures made at random, safe and unsafe ones, with everything that the rules know.
 
-use benchcall::procedure::{
-    Condition, Hold, Lasting, Phrase, Procedure, Step, StepId, Text, Wait,
-};
+use benchcall::procedure::{Condition, Hold, Lasting, Phrase, Procedure, Step, StepId, Text, Wait};
 use fastrand::Rng;
 
 const CONDITIONS: [&str; 3] = ["axle off the ground", "pump open", "panel wet"];
