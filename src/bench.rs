@@ -20,6 +20,7 @@ use crate::show::keys::{KeyAct, Keys};
 use crate::show::view::{EarsView, View};
 use crate::show::{Face, FaceNews, moment, words};
 use crate::speak::{Voice, VoiceNews};
+use crate::tools::Kit;
 use crate::trace::{self, Line, MaySay, Standing};
 use crate::understand;
 use crate::wording::Wording;
@@ -55,6 +56,8 @@ pub struct Equipment {
     pub until_done: bool,
     /// The words the person says.
     pub wording: Wording,
+    /// The person's own tools.
+    pub kit: Kit,
 }
 
 /// The procedure file that is run.
@@ -152,6 +155,7 @@ impl Bench {
             source_ended: false,
             understood: None,
         };
+        bench.lay_tools_ready();
         bench.heed_call_sign();
         match bench.stage {
             Stage::Offering(_) => bench.offer(),
@@ -491,6 +495,7 @@ impl Bench {
             },
             None,
         );
+        self.take_tools();
     }
 
     /// Opens the procedures beside the first one that are not open yet. The same file may be open
@@ -533,6 +538,7 @@ impl Bench {
             let by = By::Program;
             self.take(Order { command, by }, None);
         }
+        self.take_tools();
         self.listen();
         self.show();
         let spoken = words::spoken_call(&self.run, &self.around.wording);
@@ -566,6 +572,7 @@ impl Bench {
             Ok((stage, run)) => {
                 self.stage = stage;
                 self.run = run;
+                self.lay_tools_ready();
                 self.heed_call_sign();
                 if go_on {
                     self.open_beside();
@@ -630,6 +637,20 @@ impl Bench {
         let silent = self.run.state().silent || text.is_empty();
         if let Some(voice) = self.equipment.voice.as_mut().filter(|_| !silent) {
             voice.say(text);
+        }
+    }
+
+    /// Lays the person's tools ready for the run that is taken up.
+    fn lay_tools_ready(&mut self) {
+        self.run.set_tools(self.equipment.kit.tools.clone());
+    }
+
+    /// Takes the tools in hand that were named at the start.
+    fn take_tools(&mut self) {
+        for name in std::mem::take(&mut self.equipment.kit.in_hand) {
+            let command = Command::TakeTool(name);
+            let by = By::Program;
+            self.take(Order { command, by }, None);
         }
     }
 

@@ -6,8 +6,10 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::hear::Aid;
 use crate::measure::{Beside, By, Kind, Part};
+use crate::read_from::ReadFromArgs;
 use crate::reckon::ReckonArgs;
 use crate::rehearse::room::Decibel;
+use crate::tools::ToolsArgs;
 
 const ABOUT: &str = "\
 Calls workshop steps aloud and in big type; you answer by voice, pedal or key.
@@ -47,9 +49,10 @@ pub enum Ask {
     /// The answers go as sound into the real recogniser and the real run. Waits pass in no time.
     /// Ends with a summary; the exit code is 4 where the job could not be finished by voice.
     Rehearse(RehearseArgs),
-    /// Find every error in procedure files.
+    /// Find every error in procedure files, and prove them safe to run.
     ///
-    /// Exit code 0 where there is none, 1 otherwise.
+    /// Several files are looked at each by itself, and as if all were open together on one piece of
+    /// work. Exit code 0 where nothing is wrong, 1 otherwise.
     Check(CheckArgs),
     /// List every phrase: what it does, the nearest other one, and what is wrong with your own words.
     ///
@@ -91,6 +94,10 @@ pub struct RunArgs {
     /// End the program as soon as the job is finished or the recording is at its end.
     #[arg(long)]
     pub until_done: bool,
+    #[command(flatten)]
+    pub tools: ToolsArgs,
+    #[command(flatten)]
+    pub read_from: ReadFromArgs,
     #[command(flatten)]
     pub machine: MachineArgs,
 }
@@ -223,6 +230,9 @@ pub struct CheckArgs {
     /// Procedure files.
     #[arg(required = true)]
     pub files: Vec<PathBuf>,
+    /// Look at each file by itself alone: they are for different pieces of work.
+    #[arg(long)]
+    pub apart: bool,
     /// The settings whose own words the answers of holds are told from [default: settings.ron in
     /// the platform's configuration folder].
     #[arg(long, env = "BENCHCALL_SETTINGS", value_name = "FILE.ron")]
@@ -230,6 +240,8 @@ pub struct CheckArgs {
     /// Write all of them, open together, as a model for the model checker SPIN into this file.
     #[arg(long, value_name = "FILE.pml")]
     pub promela: Option<PathBuf>,
+    #[command(flatten)]
+    pub read_from: ReadFromArgs,
 }
 
 #[derive(Debug, Args)]

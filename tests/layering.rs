@@ -5,7 +5,8 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-const PURE: [&str; 30] = [
+const PURE: [&str; 31] = [
+    "src/prove",
     "src/procedure",
     "src/trade",
     "src/run",

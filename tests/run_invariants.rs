@@ -29,7 +29,6 @@ fn some_conditions() -> impl Strategy<Value = Vec<Text>> {
 fn fasten() -> impl Strategy<Value = Fasten> {
     (1u32..6, 0..3, proptest::collection::vec(1u32..=10, 0..3)).prop_map(
         |(bolts, order, shares)| Fasten {
-            bolts: BoltCount::try_from(bolts).unwrap(),
             order: match order {
                 0 => BoltOrder::Star,
                 1 => BoltOrder::Around,
@@ -40,8 +39,7 @@ fn fasten() -> impl Strategy<Value = Fasten> {
                 .into_iter()
                 .map(|tenths| Pass::Share(Share::try_from(f64::from(tenths) / 10.0).unwrap()))
                 .collect(),
-            threads: Default::default(),
-            called: Default::default(),
+            ..Fasten::new(BoltCount::try_from(bolts).unwrap())
         },
     )
 }

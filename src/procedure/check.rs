@@ -3,6 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::check_order::check_order;
+use super::check_sums::check_sums;
+use super::check_threads::check_threads;
 use super::finding::{Finding, Findings, clipped};
 use super::model::{BoltOrder, Fasten, Pass, Procedure, Reading, Step, StepKind};
 use super::phrases::{Speech, check_phrases};
@@ -37,6 +39,8 @@ pub(super) fn check(draft: &Draft, speech: &Speech, findings: &mut Findings) {
             check_reading(reading, place.field("readings").entry(i), findings);
         }
     }
+    check_sums(draft, findings);
+    check_threads(draft, findings);
     check_order(draft, findings);
     check_phrases(draft, speech, findings);
 }
@@ -111,6 +115,7 @@ fn check_kind(step: &Step, place: Place, findings: &mut Findings) {
 }
 
 fn check_fasten(fasten: &Fasten, place: Place, findings: &mut Findings) {
+    check_band(fasten, place, findings);
     check_given_order(fasten, place, findings);
     if fasten.torque.is_none() {
         let share = fasten
@@ -128,6 +133,29 @@ fn check_fasten(fasten: &Fasten, place: Place, findings: &mut Findings) {
         }
     }
     check_passes(fasten, place, findings);
+}
+
+/// Reports a band that the full torque does not lie in.
+fn check_band(fasten: &Fasten, place: Place, findings: &mut Findings) {
+    let Some(band) = fasten.band else { return };
+    let full = fasten.torques().last().copied().flatten();
+    let inside = full.is_some_and(|torque| {
+        let torque = torque.newton_metres();
+        (band.least().newton_metres()..=band.most().newton_metres()).contains(&torque)
+    });
+    if inside {
+        return;
+    }
+    let span = place.field("band").span();
+    findings.error(span.start, |_| match full {
+        Some(full) => Finding::error(
+            span,
+            format!("The full torque of {full} is not in the band {band}"),
+        )
+        .help("set right whichever is wrong"),
+        None => Finding::error(span, "There is a band, but no full torque")
+            .help("write `torque: \"… N·m\"` beside it"),
+    });
 }
 
 /// Reports an order given by hand that does not call every bolt once.

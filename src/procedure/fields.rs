@@ -5,8 +5,10 @@
 
 use serde::de::DeserializeOwned;
 
+use super::sums::Sum;
 use super::values::{BoltCount, Lasting, Phrase, Share, StepId, Text};
 use crate::trade::Torque;
+use crate::trade::torque_band::TorqueBand;
 
 /// The most entries of a list of steps, and of any other list.
 pub(crate) const MOST_STEPS: usize = 500;
@@ -29,6 +31,8 @@ pub(crate) enum Shape {
     Fields(&'static Fields),
     /// A step, which is kept with what is right of it.
     Step,
+    /// A sum: its name, and its fields in ( ).
+    Sum,
     /// A share of the full torque, or a torque.
     Pass,
     /// A word, or `Given([…])`.
@@ -192,6 +196,11 @@ pub(crate) static STEP: Fields = Fields {
             "readings",
             Shape::List(&Shape::Fields(&READING), MOST_ENTRIES),
         ),
+        ("sums", Shape::List(&Shape::Sum, MOST_ENTRIES)),
+        (
+            "applies",
+            Shape::List(&Shape::Fields(&APPLIED), MOST_ENTRIES),
+        ),
         ("wait", Shape::Fields(&WAIT)),
         ("hold", Shape::Fields(&HOLD)),
         ("second", Shape::Fields(&HOLD)),
@@ -221,7 +230,31 @@ static FASTEN: Fields = Fields {
             ]),
         ),
         ("called", Shape::OneOf(&["Bolt", "Nut", "Screw"])),
+        ("name", TEXT),
+        (
+            "band",
+            Shape::Quoted(
+                fits::<TorqueBand>,
+                "a band such as \"77 ± 6 N·m\"",
+                &["N·m", "lbf·ft", "lbf·in", "kgf·m"],
+            ),
+        ),
+        ("turning", Shape::OneOf(&["Clockwise", "Anticlockwise"])),
     ],
+};
+
+static APPLIED: Fields = Fields {
+    name: "Applied",
+    called: "what is applied",
+    begins: "",
+    must: &[
+        (
+            "what",
+            Shape::OneOf(&["Oil", "Grease", "AntiSeize", "LockingCompound", "Nothing"]),
+        ),
+        ("to", TEXT),
+    ],
+    may: &[],
 };
 
 pub(crate) static PASS: Fields = Fields {
@@ -281,6 +314,7 @@ impl Shape {
             Shape::OneOf(_) | Shape::Pass | Shape::Order | Shape::OwnWords | Shape::Condition => {
                 self.takes()
             }
+            Shape::Sum => "a sum such as `Mix(…)`".into(),
         }
     }
 
@@ -291,6 +325,10 @@ impl Shape {
             Shape::List(..) => "a list: `[ … ]`".into(),
             Shape::Fields(fields) => format!("`( … )` with the fields {}", fields.listed()),
             Shape::Step => Shape::Fields(&STEP).takes(),
+            Shape::Sum => format!(
+                "a sum: {}, with its fields in ( )",
+                listed(Sum::NAMES, "or")
+            ),
             Shape::Pass => PASSES.into(),
             Shape::Condition => {
                 "a name such as \"wheel off the ground\", or (name: \"…\", if_set: \"…\", if_clear: \"…\")".into()
@@ -316,9 +354,12 @@ impl Fields {
     }
 }
 
-/// Returns how RON is read everywhere: an optional value is written without `Some`.
+/// Returns how RON is read everywhere: an optional value is written without `Some`, a sum with one pair
+/// of brackets.
 pub(crate) fn ron_options() -> ron::Options {
-    ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
+    ron::Options::default()
+        .with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
+        .with_default_extension(ron::extensions::Extensions::UNWRAP_VARIANT_NEWTYPES)
 }
 
 /// Returns whether `written` is a `T`, and if not, why not.
@@ -344,10 +385,11 @@ pub(crate) fn listed(words: &[&str], and: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::super::model::{
-        Caution, Condition, Fasten, Fastener, FollowUp, Gather, Hold, Procedure, Reading, Signal,
-        Step, StepKind, Threads, Wait,
+        Applied, Caution, Condition, Fasten, Fastener, FollowUp, Gather, Hold, Procedure, Put,
+        Reading, Signal, Step, StepKind, Threads, Wait,
     };
     use super::*;
+    use crate::trade::wrench::Turning;
 
     /// Returns the names that `T` says it has when given one that it has not.
     fn names_of<T: DeserializeOwned>(written: &str) -> Vec<&'static str> {
@@ -391,6 +433,7 @@ mod tests {
         same_fields::<Reading>(&READING);
         same_fields::<Wait>(&WAIT);
         same_fields::<Hold>(&HOLD);
+        same_fields::<Applied>(&APPLIED);
         same_fields::<FollowUp>(&FOLLOW_UP);
     }
 
@@ -400,6 +443,8 @@ mod tests {
         same_words::<StepKind>(&STEP, "kind");
         same_words::<Threads>(&FASTEN, "threads");
         same_words::<Fastener>(&FASTEN, "called");
+        same_words::<Put>(&APPLIED, "what");
+        same_words::<Turning>(&FASTEN, "turning");
     }
 
     /// What the tables ask for is all that the types ask for.

@@ -5,7 +5,8 @@ use serde::{Deserialize, Serialize};
 
 use crate::dictionary::CmuDict;
 use crate::procedure::{self, NoModel, Speech, StepId, Text};
-use crate::run::{Claim, Command, Event, Figure, Opened, SkipReason, Time, Topic};
+use crate::run::{Claim, Command, Event, Figure, Held, Opened, SkipReason, Time, Topic};
+use crate::trade::Verdict;
 
 /// The version written by this program.
 pub const VERSION: u32 = 1;
@@ -69,6 +70,15 @@ pub enum EventForm {
     MeasuringAgain {
         step: StepId,
     },
+    Reckoned {
+        step: StepId,
+        name: String,
+        result: String,
+        verdict: VerdictForm,
+        formula: String,
+        source: String,
+        again: Option<Time>,
+    },
     WentBack {
         to: StepId,
         part: usize,
@@ -108,6 +118,10 @@ pub enum EventForm {
         file: String,
         text: String,
     },
+    ToolTaken {
+        wrench: Option<String>,
+        adapter: Option<String>,
+    },
     Moved {
         job: usize,
         step: StepId,
@@ -123,6 +137,15 @@ pub enum EventForm {
         answer: String,
     },
     Finished {},
+}
+
+/// What a sum says, as written to disk.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum VerdictForm {
+    Go,
+    Warn,
+    Refuse,
 }
 
 /// What the person asked to be told, as written to disk.
@@ -190,6 +213,23 @@ impl From<&Event> for EventForm {
                 figure: figure.to_string(),
             },
             Event::MeasuringAgain { step } => EventForm::MeasuringAgain { step },
+            Event::Reckoned {
+                step,
+                name,
+                result,
+                verdict,
+                formula,
+                source,
+                again,
+            } => EventForm::Reckoned {
+                step,
+                name,
+                result,
+                verdict: verdict.into(),
+                formula,
+                source,
+                again,
+            },
             Event::WentBack {
                 to,
                 part,
@@ -222,6 +262,7 @@ impl From<&Event> for EventForm {
                 file: opened.file,
                 text: opened.text,
             },
+            Event::ToolTaken(Held { wrench, adapter }) => EventForm::ToolTaken { wrench, adapter },
             Event::Moved { job, step, follows } => EventForm::Moved { job, step, follows },
             Event::Settled { condition, truth } => EventForm::Settled { condition, truth },
             Event::HeldAgain { step, answer } => EventForm::HeldAgain { step, answer },
@@ -319,6 +360,23 @@ impl TryFrom<EventForm> for Event {
                 figure: figure(text)?,
             },
             EventForm::MeasuringAgain { step } => Event::MeasuringAgain { step },
+            EventForm::Reckoned {
+                step,
+                name,
+                result,
+                verdict,
+                formula,
+                source,
+                again,
+            } => Event::Reckoned {
+                step,
+                name,
+                result,
+                verdict: verdict.into(),
+                formula,
+                source,
+                again,
+            },
             EventForm::WentBack {
                 to,
                 part,
@@ -352,6 +410,7 @@ impl TryFrom<EventForm> for Event {
             EventForm::NoteKept { file, seconds } => Event::NoteKept { file, seconds },
             EventForm::NoteLost { why } => Event::NoteLost { why },
             EventForm::Opened { file, text } => Event::Opened(Box::new(opened(file, text)?)),
+            EventForm::ToolTaken { wrench, adapter } => Event::ToolTaken(Held { wrench, adapter }),
             EventForm::Moved { job, step, follows } => Event::Moved { job, step, follows },
             EventForm::Settled { condition, truth } => Event::Settled { condition, truth },
             EventForm::HeldAgain { step, answer } => Event::HeldAgain { step, answer },
@@ -371,6 +430,26 @@ fn opened(file: String, text: String) -> Result<Opened, String> {
         text,
         procedure,
     })
+}
+
+impl From<Verdict> for VerdictForm {
+    fn from(verdict: Verdict) -> VerdictForm {
+        match verdict {
+            Verdict::Go => VerdictForm::Go,
+            Verdict::Warn => VerdictForm::Warn,
+            Verdict::Refuse => VerdictForm::Refuse,
+        }
+    }
+}
+
+impl From<VerdictForm> for Verdict {
+    fn from(verdict: VerdictForm) -> Verdict {
+        match verdict {
+            VerdictForm::Go => Verdict::Go,
+            VerdictForm::Warn => Verdict::Warn,
+            VerdictForm::Refuse => Verdict::Refuse,
+        }
+    }
 }
 
 impl From<Topic> for TopicForm {

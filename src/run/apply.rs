@@ -1,7 +1,7 @@
 //! The fold: what each event makes of the state.
 
 use super::event::{Claim, Event};
-use super::state::{Asking, Mark, Mode, Progress, Run, RunningWait, Truth};
+use super::state::{Asking, Mark, Mode, Progress, Run, RunningWait, TakenReading, Truth};
 use crate::procedure::{Requirement, StepId};
 
 pub(super) fn apply(run: &mut Run, event: &Event) {
@@ -62,11 +62,22 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
         Event::ReadingOutside { figure, .. } => {
             state.asking = Some(Asking::Outside(figure.clone()));
         }
-        Event::ReadingTaken { .. } | Event::DeviationAccepted { .. } => {
+        Event::ReadingTaken { name, figure, .. }
+        | Event::DeviationAccepted { name, figure, .. } => {
             state.asking = None;
+            let progress = run.progress_mut();
+            progress.taken.push(TakenReading {
+                part: progress.part,
+                name: name.clone(),
+                figure: figure.clone(),
+            });
             part_done(run);
         }
-        Event::MeasuringAgain { .. } => state.asking = None,
+        Event::MeasuringAgain { .. } => measuring_again(run),
+        Event::Reckoned { again, .. } => {
+            let progress = run.progress_mut();
+            progress.again = progress.again.into_iter().chain(*again).min();
+        }
         Event::WentBack {
             to,
             part,
@@ -92,6 +103,7 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
             state.finished = false;
             run.open(opened.procedure.clone());
         }
+        Event::ToolTaken(held) => state.held = held.clone(),
         Event::Moved { job, step, .. } => moved(run, *job, step),
         Event::Settled { condition, truth } => {
             let truth = if *truth { Truth::Set } else { Truth::Clear };
@@ -117,6 +129,28 @@ fn part_done(run: &mut Run) {
     }
 }
 
+/// Drops the reading that was out of limits; called while a result is, drops all of the step's.
+fn measuring_again(run: &mut Run) {
+    run.state.asking = None;
+    if !matches!(run.requirement(), Some(Requirement::Result(_))) {
+        return;
+    }
+    let readings = |requirement: &Requirement| matches!(requirement, Requirement::Reading(_));
+    let step = run.step().map(|step| step.requirements());
+    let first = step.and_then(|requirements| requirements.iter().position(readings));
+    let progress = run.progress_mut();
+    progress.part = first.unwrap_or(progress.part);
+    progress.call_anew(progress.part);
+}
+
+impl Progress {
+    /// Forgets the readings that were taken from `part` on.
+    fn call_anew(&mut self, part: usize) {
+        self.taken.retain(|taken| taken.part < part);
+        self.again = None;
+    }
+}
+
 fn step_left(run: &mut Run, mark: Mark) {
     let (job, step) = (run.state.job, run.progress().step);
     let Some(rules) = run.job(job).rules.get(step) else {
@@ -138,6 +172,7 @@ fn step_left(run: &mut Run, mark: Mark) {
         *place = mark;
     }
     progress.left.push(step);
+    progress.call_anew(0);
     progress.part = 0;
     progress.tightened = 0;
     run.call_next(job);
@@ -177,6 +212,7 @@ fn moved(run: &mut Run, job: usize, step: &StepId) {
     let progress = run.progress_mut();
     if let Some(at) = at.filter(|&at| at != progress.step) {
         progress.step = at;
+        progress.call_anew(0);
         progress.part = 0;
         progress.tightened = 0;
     }
@@ -230,7 +266,11 @@ fn went_back(run: &mut Run, to: &StepId, part: usize, tightened: u32) {
         progress.marks[step] = Mark::Open;
     }
     progress.waits.retain(|wait| !waits.contains(&wait.step));
+    if progress.step != at {
+        progress.call_anew(0);
+    }
     progress.step = at;
+    progress.call_anew(part);
     progress.part = part;
     progress.tightened = tightened;
     call_others(run);

@@ -40,6 +40,8 @@ pub enum Command {
     SpeakAloud,
     /// The hold's own answer.
     OpenHold,
+    /// The wrench or adapter of this name is in hand.
+    TakeTool(String),
     /// Leaves the called step for later and calls what else can be done now.
     OtherWork,
     /// Calls another open job, by its number.

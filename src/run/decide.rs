@@ -7,8 +7,10 @@ use super::event::{Claim, Event, Topic};
 use super::figure::Figure;
 use super::sayable::can_go_back;
 use super::state::{Asking, Blocked, Mode, Progress, Run, RunningWait, Truth};
+use super::sums::with_results;
 use super::{Time, sayable};
 use crate::procedure::{Reading, Requirement, Step, StepId, Text};
+use crate::trade::Verdict;
 
 /// Why a command is not carried out, and what to do instead: both whole sentences.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -28,6 +30,10 @@ type Decision = Result<Vec<Event>, Refusal>;
 /// # Errors
 /// A [`Refusal`]; the run stays as it is.
 pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
+    decided(run, order, now).map(|events| with_results(run, events, now))
+}
+
+fn decided(run: &Run, order: &Order, now: Time) -> Decision {
     let command = &order.command;
     match command {
         Command::Tick => return Ok(tick(run, now)),
@@ -82,6 +88,12 @@ pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
         (Mode::Working, Command::Disregard) if run.doubted(now).is_some() => {
             return told(Topic::Call);
         }
+        (Mode::Working, Command::TakeTool(name)) => {
+            return match run.taking(name) {
+                Some(held) => Ok(vec![Event::ToolTaken(held)]),
+                None => refuse("The adapter needs a wrench", "Say the wrench first"),
+            };
+        }
         (Mode::Working, Command::Disregard) => {
             let held = matches!(run.state().asking, Some(Asking::Again(_)));
             return if run.can_take_back() && !held {
@@ -99,7 +111,10 @@ pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
 }
 
 fn tick(run: &Run, now: Time) -> Vec<Event> {
-    end_waits(run, |_, wait| wait.due <= now)
+    let mut events = end_waits(run, |_, wait| wait.due <= now);
+    let again = run.asked_again_at().filter(|due| *due <= now);
+    events.extend(again.and_then(|_| Some(measuring_again(run.step()?))));
+    events
 }
 
 /// Ends the running waits that are `over`, given by their job, and adds what follows from it.
@@ -200,9 +215,7 @@ fn answer(run: &Run, asking: &Asking, order: &Order) -> Decision {
         }
         // A reading said while one is read back replaces it: the person corrects.
         (Asking::ReadBack(_), Command::Reading(figure)) => hear_reading(run, figure),
-        (Asking::Outside(_), Command::MeasureAgain) => Ok(vec![Event::MeasuringAgain {
-            step: step.id.clone(),
-        }]),
+        (Asking::Outside(_), Command::MeasureAgain) => Ok(vec![measuring_again(step)]),
         (Asking::Outside(figure), Command::AcceptDeviation) => {
             let Some(Requirement::Reading(reading)) = run.requirement() else {
                 return refuse("No reading is asked for", way_forward(run));
@@ -267,12 +280,21 @@ fn work(run: &Run, order: &Order, now: Time) -> Decision {
                 way_forward(run),
             );
         }
+        Command::Skip if run.verdict() == Verdict::Refuse => {
+            return refuse(
+                "A step whose sum says no cannot be skipped",
+                way_forward(run),
+            );
+        }
         Command::Skip => {
             return Ok(vec![Event::SkipAsked {
                 step: step.id.clone(),
             }]);
         }
         Command::SkipBecause(_) => return refuse("No skip was asked for", "Say \"override skip\""),
+        Command::MeasureAgain if matches!(run.requirement(), Some(Requirement::Result(_))) => {
+            return Ok(vec![measuring_again(step)]);
+        }
         Command::ConfirmReading | Command::MeasureAgain | Command::AcceptDeviation => {
             return refuse("No reading is being read back", way_forward(run));
         }
@@ -286,6 +308,12 @@ fn work(run: &Run, order: &Order, now: Time) -> Decision {
     };
     match (requirement, command) {
         (Requirement::Know, Command::NextInstruction) => Ok(claim(run, step, Claim::Known)),
+        (Requirement::Result(_), Command::NextInstruction | Command::WorkComplete)
+            if run.verdict() == Verdict::Refuse =>
+        {
+            Err(refused_by_sum(run))
+        }
+        (Requirement::Result(_), Command::NextInstruction) => Ok(claim(run, step, Claim::Known)),
         (Requirement::Work, Command::WorkComplete) => Ok(claim(run, step, Claim::Work)),
         (Requirement::Fasten(_), Command::WorkComplete) => match run.bolt() {
             Some(called) => {
@@ -318,6 +346,25 @@ fn work(run: &Run, order: &Order, now: Time) -> Decision {
             question: question(run, requirement),
         }]),
         _ => refuse("That does nothing here", way_forward(run)),
+    }
+}
+
+/// Says what a sum says, and how to go on from there.
+fn refused_by_sum(run: &Run) -> Refusal {
+    let results = run.results();
+    let first = results.first();
+    let why = first.map_or_else(String::new, |(_, result)| result.result.clone());
+    let cure = first.and_then(|(_, result)| result.more.first().cloned());
+    let instead = [cure.unwrap_or_default(), way_forward(run)].join(" ");
+    Refusal {
+        why,
+        instead: instead.trim_start().to_owned(),
+    }
+}
+
+fn measuring_again(step: &Step) -> Event {
+    Event::MeasuringAgain {
+        step: step.id.clone(),
     }
 }
 
@@ -505,7 +552,9 @@ fn question(run: &Run, requirement: Requirement<'_>) -> String {
                 Figure::spoken_example(places)
             )
         }
-        Requirement::Know => "Taken notice? Say \"next instruction\".".into(),
+        Requirement::Know | Requirement::Result(_) => {
+            "Taken notice? Say \"next instruction\".".into()
+        }
         _ => format!("Done? {}.", way_forward(run)),
     }
 }
@@ -529,6 +578,7 @@ fn blocked_refusal(run: &Run, blocked: &Blocked) -> Refusal {
         Blocked::After { .. } => "An earlier step is not done".into(),
         Blocked::Wait { name } => format!("The wait \"{name}\" is not over"),
         Blocked::Taken { resource, .. } => format!("{resource} is still in use"),
+        Blocked::Refused { why } => why.clone(),
     };
     let instead = match blocked {
         Blocked::Forbidden { condition, .. } => first(run, condition, Truth::Clear),
@@ -541,7 +591,7 @@ fn blocked_refusal(run: &Run, blocked: &Blocked) -> Refusal {
             }
         }
         Blocked::Wait { .. } => "Say \"time remaining\"".into(),
-        Blocked::Taken { .. } => way_forward(run),
+        Blocked::Taken { .. } | Blocked::Refused { .. } => way_forward(run),
     };
     Refusal { why, instead }
 }

@@ -3,7 +3,9 @@
 use super::Time;
 use super::command::{Command, Opened, SkipReason};
 use super::figure::Figure;
+use super::in_hand::Held;
 use crate::procedure::{StepId, Text};
+use crate::trade::Verdict;
 
 /// One thing that has happened.
 #[derive(Debug, Clone, PartialEq)]
@@ -54,6 +56,19 @@ pub enum Event {
     MeasuringAgain {
         step: StepId,
     },
+    /// A sum was worked out.
+    Reckoned {
+        step: StepId,
+        /// What the sum is called: `climate for painting`.
+        name: String,
+        /// The result as it was shown and spoken.
+        result: String,
+        verdict: Verdict,
+        formula: String,
+        source: String,
+        /// When its readings are asked for again.
+        again: Option<Time>,
+    },
     /// An earlier step, or an earlier part or bolt of this one, is called again.
     WentBack {
         to: StepId,
@@ -95,6 +110,8 @@ pub enum Event {
     },
     /// One more procedure is open on the work.
     Opened(Box<Opened>),
+    /// The person has this wrench and adapter in hand.
+    ToolTaken(Held),
     /// Another step, or another job, is called.
     Moved {
         job: usize,
@@ -175,6 +192,7 @@ impl Event {
             Event::ReadingOutside { .. } => "reading out of limits",
             Event::DeviationAccepted { .. } => "deviation accepted",
             Event::MeasuringAgain { .. } => "measuring again",
+            Event::Reckoned { .. } => "reckoned",
             Event::WentBack { .. } => "went back",
             Event::SkipAsked { .. } => "skip asked",
             Event::Skipped { .. } => "skipped",
@@ -191,6 +209,7 @@ impl Event {
             Event::NoteKept { .. } => "note kept",
             Event::NoteLost { .. } => "note lost",
             Event::Opened(_) => "opened",
+            Event::ToolTaken(_) => "tool taken",
             Event::Moved { .. } => "moved",
             Event::Settled { .. } => "settled",
             Event::HeldAgain { .. } => "hold answered again",
@@ -212,6 +231,7 @@ impl Event {
                 | Event::WentBack { .. }
                 | Event::SkipAsked { .. }
                 | Event::Skipped { .. }
+                | Event::ToolTaken(_)
                 | Event::Moved { follows: false, .. }
                 | Event::Settled { .. }
         )

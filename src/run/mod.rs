@@ -19,15 +19,18 @@ pub mod command;
 mod decide;
 pub mod event;
 pub mod figure;
+mod in_hand;
 mod job;
 pub mod sayable;
 pub mod state;
+mod sums;
 
 pub use command::{By, Command, Opened, Order, SkipReason};
 pub(crate) use decide::end_waits;
 pub use decide::{Refusal, decide};
 pub use event::{Claim, Event, Topic};
 pub use figure::Figure;
+pub use in_hand::Held;
 pub use sayable::Sayable;
 pub use state::{
     Asking, Blocked, CalledBolt, Mark, Mode, Progress, Run, RunningWait, State, Truth,

@@ -3,6 +3,7 @@
 use super::command::{Command, SkipReason};
 use super::state::{Asking, Blocked, Mode, Run};
 use crate::procedure::{Reading, Requirement};
+use crate::trade::Verdict;
 
 /// How the person says whether a condition holds, where the procedure has no words of its own for it.
 const STILL_SO: &str = "condition remains";
@@ -64,7 +65,7 @@ pub fn purpose(command: &Command) -> &'static str {
         Command::ReadTorque => "says the figure and the thread condition",
         Command::Reading(_) => "a reading",
         Command::ConfirmReading => "accepts the reading that was read back",
-        Command::MeasureAgain => "drops a reading out of limits and asks again",
+        Command::MeasureAgain => "drops a reading out of limits, or those of a sum, and asks again",
         Command::AcceptDeviation => "goes on with a reading out of limits",
         Command::Disregard => "takes back what was just understood",
         Command::PartsList => "shows what to gather",
@@ -75,6 +76,7 @@ pub fn purpose(command: &Command) -> &'static str {
         Command::SpeakAloud => "turns the voice on",
         Command::OpenHold => "opens the hold",
         Command::OtherWork => "leaves the step for later and calls what else can be done",
+        Command::TakeTool(_) => "says that this wrench or adapter is in hand",
         Command::MoveTo(_) => "calls the job of this name",
         Command::StillSo => "says that what nobody knew does hold",
         Command::NoLonger => "says that it does not hold",
@@ -100,7 +102,7 @@ pub fn understand(run: &Run, text: &str) -> Option<Command> {
         .or_else(|| of_standard(text))
 }
 
-/// Returns what the open jobs add to what can be said: their names, and the words for a condition of
+/// Returns what the open jobs and the person's tools add to what can be said: their names, and the words for a condition of
 /// which nobody knows whether it holds.
 pub fn own(run: &Run) -> Vec<(String, Command)> {
     let jobs = run.procedures().enumerate();
@@ -108,6 +110,8 @@ pub fn own(run: &Run) -> Vec<(String, Command)> {
     let mut all: Vec<(String, Command)> = named
         .map(|(job, called)| (called.to_string(), Command::MoveTo(job)))
         .collect();
+    let tools = run.tools().names();
+    all.extend(tools.map(|name| (name.to_owned(), Command::TakeTool(name.to_owned()))));
     if let Some(condition) = run.uncertain() {
         let words = [
             (&condition.if_set, Command::StillSo),
@@ -183,6 +187,12 @@ impl List {
             Some(blocked) => self.way_round(run, &blocked),
             None => match run.requirement() {
                 Some(Requirement::Know) => self.add(Command::NextInstruction, "goes on"),
+                Some(Requirement::Result(_)) => {
+                    if run.verdict() != Verdict::Refuse {
+                        self.add(Command::NextInstruction, "takes notice of it and goes on");
+                    }
+                    self.add(Command::MeasureAgain, "takes the readings again");
+                }
                 Some(Requirement::Work) => {
                     self.add(Command::WorkComplete, "claims the step as done")
                 }
@@ -193,6 +203,7 @@ impl List {
                         Command::ReadTorque,
                         "says the figure and the thread condition",
                     );
+                    self.tools(run);
                 }
                 Some(Requirement::Hold(_)) => self.hold(run),
                 Some(Requirement::Wait(_)) => match run.own_wait() {
@@ -208,6 +219,24 @@ impl List {
                 None => self.other_work(run),
                 Some(Requirement::Reading(_)) => {}
             },
+        }
+    }
+
+    /// The tools that could be taken for the called torque.
+    fn tools(&mut self, run: &Run) {
+        if run.bolt().is_none_or(|called| called.torque.is_none()) {
+            return;
+        }
+        let held = &run.state().held;
+        for name in run.tools().names() {
+            let known = [&held.wrench, &held.adapter].contains(&&Some(name.to_owned()));
+            if !known && run.taking(name).is_some() {
+                self.all.push(Sayable {
+                    say: name.to_owned(),
+                    does: "is in hand: shows what to dial".into(),
+                    command: Command::TakeTool(name.to_owned()),
+                });
+            }
         }
     }
 
@@ -271,7 +300,8 @@ impl List {
             if can_go_back(run) {
                 self.add(Command::PreviousInstruction, "calls the one before again");
             }
-            if run.step().is_some_and(|step| step.hold.is_none()) {
+            let held = run.step().is_none_or(|step| step.hold.is_some());
+            if !held && run.verdict() != Verdict::Refuse {
                 self.add(Command::Skip, "skips this step; asks why");
             }
         }

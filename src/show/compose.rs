@@ -9,6 +9,7 @@ use super::words;
 use crate::hear::meter::Measured;
 use crate::procedure::{Caution, Requirement};
 use crate::run::{Command, Mode, Run, Sayable, Time, Topic};
+use crate::trade::Verdict;
 use crate::wording::Wording;
 
 /// What the view needs besides the run.
@@ -151,6 +152,7 @@ fn tone(run: &Run) -> Tone {
     }
     match run.requirement() {
         Some(Requirement::Reading(_)) => Tone::Question,
+        Some(Requirement::Result(_)) if run.verdict() != Verdict::Go => Tone::Question,
         Some(Requirement::Wait(_)) if run.own_wait().is_some_and(|wait| wait.ended.is_none()) => {
             Tone::Waiting
         }
@@ -200,6 +202,7 @@ fn key(command: &Command) -> &'static str {
         Command::SayAgain => "R",
         Command::StandBy => "P",
         Command::Skip => "K",
+        Command::TakeTool(_) => "",
         Command::SkipBecause(reason) => match reason {
             crate::run::SkipReason::AlreadyDone => "A",
             crate::run::SkipReason::PartMissing => "B",

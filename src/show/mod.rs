@@ -4,7 +4,9 @@
 use std::sync::OnceLock;
 use std::time::{Duration, Instant};
 
+pub mod aloud;
 pub mod compose;
+pub mod far;
 pub mod keys;
 pub mod terminal;
 pub mod view;

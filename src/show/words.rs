@@ -2,10 +2,13 @@
 
 use chrono::{FixedOffset, TimeDelta};
 
+use super::aloud::aloud;
 use crate::procedure::{Caution, Condition, Gather, Requirement};
 use crate::run::{
     Asking, Blocked, Claim, Event, Figure, Mode, Run, RunningWait, Time, Topic, Truth, sayable,
 };
+use crate::trade::Verdict;
+use crate::trade::in_hand::Dial;
 use crate::wording::Wording;
 
 /// What is shown where much talk is heard that is not for the program, and when the person takes the
@@ -55,6 +58,7 @@ pub fn call(run: &Run) -> String {
             Some(own) if own.ended.is_some() => format!("{} is over", capital(wait.name.as_str())),
             Some(_) => format!("{}: wait", capital(wait.name.as_str())),
         },
+        Some(Requirement::Result(_)) => result(run),
         Some(Requirement::Hold(hold)) if run.progress().part > 0 => hold.ask.to_string(),
         _ => step.say.to_string(),
     }
@@ -85,9 +89,12 @@ pub fn detail(run: &Run) -> String {
     if run.blocked().is_some() {
         return format!("Called next: {}", step.say);
     }
+    let reckoned = results_of_call(run);
+    let more = join(&[&reckoned, &more]);
     match run.requirement() {
+        Some(Requirement::Result(_)) => result_detail(run),
         Some(Requirement::Fasten(fasten)) if run.bolt().is_some_and(|b| b.torque.is_some()) => {
-            join(&[step.say.as_str(), fasten.threads.words(), &more])
+            join(&[&dial(run), step.say.as_str(), fasten.threads.words(), &more])
         }
         Some(Requirement::Reading(reading)) => {
             let places = reading.places();
@@ -155,6 +162,14 @@ pub fn spoken(
             Event::Doubted { command, .. } => return doubted(command, wording),
             Event::Questioned { question } => return wording.retell(run, question),
             Event::FellSilent => return String::new(),
+            Event::ToolTaken(_) => {
+                let called = run.in_hand().map(|in_hand| in_hand.called());
+                said.extend(called.map(|called| format!("In hand: {called}.")));
+                if let Some(dial) = run.dial() {
+                    said.push(spoken_dial(&dial));
+                    return said.join(" ");
+                }
+            }
             Event::SpokeUp => said.push("Voice on.".into()),
             Event::NoteBegan => return "Voice note. Speak now.".into(),
             Event::NoteKept { .. } => return "Note kept.".into(),
@@ -177,19 +192,19 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
         (state.mode, &state.asking, run.asking_hold())
     {
         let answer = wording.signed(hold.answer.as_str());
-        return for_the_ear(&format!("Hold again. {} Answer: {answer}.", hold.ask));
+        return aloud(&format!("Hold again. {} Answer: {answer}.", hold.ask));
     }
     if state.mode != Mode::Working || state.asking.is_some() {
-        return for_the_ear(&call(run));
+        return aloud(&call(run));
     }
     if state.finished {
-        return for_the_ear(&join(&["Job finished.", &follow_ups(run)]));
+        return aloud(&join(&["Job finished.", &follow_ups(run)]));
     }
     let Some(step) = run.step() else {
         return call(run);
     };
     if run.blocked().is_some() {
-        return for_the_ear(&format!("{}. {}", call(run), detail(run)));
+        return aloud(&format!("{}. {}", call(run), detail(run)));
     }
     let progress = run.progress();
     let at_start = !progress.is_begun();
@@ -220,6 +235,9 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
                 Some(torque) => said.push(format!("{name} {}, {}.", called.bolt, torque.spoken())),
                 None => said.push(format!("{name} {}.", called.bolt)),
             }
+            if first_of_pass {
+                said.extend(run.dial().map(|dial| spoken_dial(&dial)));
+            }
         }
         (Some(Requirement::Hold(hold)), _) => {
             if progress.part == 0 {
@@ -228,9 +246,55 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
             let answer = wording.signed(hold.answer.as_str());
             said.push(format!("Hold. {} Answer: {answer}.", hold.ask));
         }
+        (Some(Requirement::Result(_)), _) => {
+            let results = run.results();
+            said.extend(results.iter().map(|(_, result)| result.sentences()));
+        }
         _ => said.push(call(run)),
     }
-    for_the_ear(&said.join(" "))
+    if at_start {
+        let results = run.results_of_call();
+        said.extend(results.iter().map(|(_, result)| result.sentences()));
+    }
+    aloud(&said.join(" "))
+}
+
+/// Returns the gravest result that is called.
+fn result(run: &Run) -> String {
+    let results = run.results();
+    let first = results.into_iter().next();
+    first.map_or_else(String::new, |(_, result)| result.result)
+}
+
+/// Returns the other results that are called, what cures them, and their sources.
+fn result_detail(run: &Run) -> String {
+    let results = run.results();
+    let mut parts: Vec<String> = Vec::new();
+    for (number, (_, result)) in results.iter().enumerate() {
+        if number > 0 {
+            parts.push(result.result.clone());
+        }
+        parts.extend(result.more.iter().cloned());
+    }
+    let mut sources: Vec<&str> = Vec::new();
+    for (_, result) in &results {
+        if !sources.contains(&result.source.as_str()) && !result.source.is_empty() {
+            sources.push(&result.source);
+        }
+    }
+    if !sources.is_empty() {
+        parts.push(format!("By {}", sources.join("; ")));
+    }
+    join(&parts.iter().map(String::as_str).collect::<Vec<_>>())
+}
+
+/// Returns the results that belong to the call, with what is to be heeded.
+fn results_of_call(run: &Run) -> String {
+    let results = run.results_of_call();
+    let parts = results
+        .iter()
+        .flat_map(|(_, result)| std::iter::once(&result.result).chain(&result.more));
+    join(&parts.map(String::as_str).collect::<Vec<_>>())
 }
 
 /// Returns the cautions of the conditions that hold, or of which nobody knows.
@@ -288,6 +352,7 @@ pub fn outcome(run: &Run, events: &[Event], wording: &Wording) -> String {
         Event::WaitEnded { name, .. } => format!("{name} is over"),
         Event::ReadingHeard { figure, .. } => format!("{figure}: is that right?"),
         Event::ReadingTaken { figure, .. } => format!("{figure} taken"),
+        Event::Reckoned { name, .. } => format!("{name} reckoned"),
         Event::ReadingOutside { figure, .. } => format!("{figure} is out of limits"),
         Event::DeviationAccepted { figure, .. } => format!("{figure} taken, as a deviation"),
         Event::Skipped { reason, .. } => format!("skipped, as a deviation: {}", reason.words()),
@@ -318,10 +383,38 @@ pub fn torque(run: &Run) -> String {
             let figure = called
                 .torque
                 .map_or("by hand".into(), |torque| torque.spoken());
-            format!("{figure}, {}.", called.fasten.threads.words())
+            let told = format!("{figure}, {}.", called.fasten.threads.words());
+            match run.dial() {
+                Some(dial) => format!("{told} {}", spoken_dial(&dial)),
+                None => told,
+            }
         }
         None => "This step has no torque.".into(),
     }
+}
+
+/// Returns what to dial on the wrench in hand, with what speaks against it.
+fn dial(run: &Run) -> String {
+    let Some(dial) = run.dial() else {
+        return String::new();
+    };
+    let more = dial.more.iter().map(String::as_str);
+    let parts: Vec<&str> = std::iter::once(dial.words.as_str()).chain(more).collect();
+    join(&parts)
+}
+
+fn spoken_dial(dial: &Dial) -> String {
+    let lead = match dial.verdict {
+        Verdict::Go => "",
+        Verdict::Warn => "Take care. ",
+        Verdict::Refuse => "Not with this wrench. ",
+    };
+    let more = dial.more.iter().map(|sentence| format!(" {sentence}"));
+    aloud(&format!(
+        "{lead}{}.{}",
+        capital(&dial.words),
+        more.collect::<String>()
+    ))
 }
 
 /// Returns the list of what to gather, a line each.
@@ -431,6 +524,7 @@ fn blocked_call(blocked: &Blocked) -> String {
         Blocked::After { .. } => "An earlier step is not done".into(),
         Blocked::Wait { name } => format!("Wait for: {name}"),
         Blocked::Taken { resource, .. } => format!("Still in use: {resource}"),
+        Blocked::Refused { why } => why.clone(),
     }
 }
 
@@ -464,20 +558,6 @@ fn long_time(left: TimeDelta) -> String {
         (h, 0) => plural(h, "hour"),
         (h, m) => format!("{} {}", plural(h, "hour"), plural(m, "minute")),
     }
-}
-
-/// Spells out what a speech engine would stumble over: units, and figures read back digit by digit.
-fn for_the_ear(text: &str) -> String {
-    [
-        ("N·m", "newton metres"),
-        ("lbf·ft", "pound feet"),
-        ("mm", "millimetres"),
-        ("°C", "degrees"),
-    ]
-    .iter()
-    .fold(text.to_string(), |text, (written, spoken)| {
-        text.replace(&format!(" {written}"), &format!(" {spoken}"))
-    })
 }
 
 fn capital(text: &str) -> String {

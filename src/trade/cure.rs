@@ -3,7 +3,7 @@
 //! Warmth never shortens a wait here below the sheet's own figure: the formulas are good for waiting
 //! longer. Where one makes a time shorter than the sheet's, a caution says so.
 
-use super::quantity::{ActivationEnergy, Temperature, TimeSpan};
+use super::quantity::{ActivationEnergy, Temperature, TimeSpan, TimeSpanUnit};
 use super::range::{OutOfRange, hold};
 use super::worked::{Worked, neat};
 
@@ -297,6 +297,17 @@ impl Spell {
         hold("A spell", self.lasted, TimeSpan::seconds(0.0), LONGEST)?;
         hold("Temperature of a spell", self.at, COLDEST, HOTTEST)?;
         Ok(())
+    }
+}
+
+/// Returns a time in the unit a clock on the wall is read in: minutes up to two hours, days from two days.
+pub fn readable(time: TimeSpan) -> TimeSpan {
+    if time < TimeSpan::hours(2.0) {
+        time.shown_in(TimeSpanUnit::Minute)
+    } else if time < TimeSpan::hours(48.0) {
+        time.shown_in(TimeSpanUnit::Hour)
+    } else {
+        time.shown_in(TimeSpanUnit::Day)
     }
 }
 
