@@ -241,6 +241,9 @@ pub struct CheckArgs {
     /// the platform's configuration folder].
     #[arg(long, env = "BENCHCALL_SETTINGS", value_name = "FILE.ron")]
     pub settings: Option<PathBuf>,
+    /// Write all of them, open together, as a model for the model checker SPIN into this file.
+    #[arg(long, value_name = "FILE.pml")]
+    pub promela: Option<PathBuf>,
     #[command(flatten)]
     pub read_from: ReadFromArgs,
 }

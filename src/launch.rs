@@ -19,6 +19,7 @@ use crate::hear::{self, Ears, EarsOptions, ModelWords, Pace, SourceKind};
 use crate::phrases;
 use crate::procedure::{self, Finding, NoModel, Procedure, STANDARD_PHRASES, Speech, Words};
 use crate::prove::replay::Replay;
+use crate::prove::promela::promela;
 use crate::prove::{self, Bound, report};
 use crate::read_from::ReadFromArgs;
 use crate::record::Store;
@@ -333,6 +334,9 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
         println!("{refused} of {} files must be mended.", args.files.len());
         return Ok(ExitCode::from(1));
     }
+    if let Some(path) = &args.promela {
+        write_model(path, &sound)?;
+    }
     if sound.len() > 1 && !args.apart {
         let proof = prove::prove(&sound, &Bound::default());
         print!("{}", report::together(&sound, &proof));
@@ -341,6 +345,14 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
         }
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// Writes the procedures, open together, for the model checker SPIN.
+fn write_model(path: &Path, procedures: &[Procedure]) -> Result<(), Complaint> {
+    std::fs::write(path, promela(procedures, true))
+        .map_err(|error| Complaint::file("Cannot write the model", path, &error))?;
+    println!("{}: the model, for SPIN.", path.display());
+    Ok(())
 }
 
 fn devices() -> Result<ExitCode, Complaint> {

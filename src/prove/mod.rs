@@ -36,6 +36,7 @@
 mod explore;
 mod follow;
 mod judge;
+pub mod promela;
 mod reduce;
 pub mod replay;
 pub mod report;
