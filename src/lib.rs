@@ -17,6 +17,7 @@ pub mod launch;
 pub mod measure;
 pub mod microphone;
 pub mod phrases;
+pub mod plan;
 pub mod procedure;
 pub mod reckon;
 pub mod record;
