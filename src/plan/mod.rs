@@ -11,14 +11,21 @@
 //! Pure: the effort of a search is counted in steps, so the same work always gives the same plan.
 
 mod clash;
+mod dial;
+mod lines;
 mod outcome;
+mod picture;
+mod ruler;
 mod scale;
 mod solver;
 mod span;
 mod work;
 
 pub use clash::{Clash, Cure, Part};
+pub use dial::{Dial, TimeOfDay};
+pub use lines::lines;
 pub use outcome::{Because, Effort, Link, Outcome, Plan};
+pub use picture::svg;
 pub use span::{Moment, Span};
 pub use work::{
     Activity, ActivityId, Gives, Kind, Lag, MOST_ACTIVITIES, MOST_TIES, MOST_UNITS, Resource,
