@@ -12,9 +12,9 @@ use crate::clock::Clock;
 use crate::complaint::Complaint;
 use crate::dictionary::CmuDict;
 use crate::hear::{EarNews, Ears, Heard, Vocabulary};
-use crate::procedure::{self, NoModel, Procedure, Speech};
+use crate::procedure::{self, NoModel, Procedure, Speech, Text};
 use crate::record::{Entry, Job, Store, Unfinished};
-use crate::run::{By, Command, Event, Order, Run, Time, decide, sayable};
+use crate::run::{By, Command, Event, Opened, Order, Run, Time, decide, sayable};
 use crate::show::compose::{self, Surroundings};
 use crate::show::keys::{KeyAct, Keys};
 use crate::show::view::{EarsView, View};
@@ -77,7 +77,10 @@ pub enum Unended {
 /// The bench: the run and all that is around it.
 pub struct Bench {
     store: Store,
+    /// The procedure under whose name the work is kept.
     file: JobFile,
+    /// Those that are open beside it.
+    beside: Vec<JobFile>,
     stage: Stage,
     run: Run,
     equipment: Equipment,
@@ -104,17 +107,22 @@ enum Flow {
 }
 
 impl Bench {
-    /// Opens the job: a new one, the unfinished one, or the question which.
+    /// Opens the work of `files`: a new one, the unfinished one, or the question which. The work is kept
+    /// under the name of the first file.
     ///
     /// # Errors
-    /// The record cannot be read or written, the unfinished job is open in another program, or there
+    /// There is no file, the record cannot be read or written, the unfinished job is open in another program, or there
     /// is none to resume.
     pub fn open(
         store: Store,
-        file: JobFile,
+        files: Vec<JobFile>,
         unended: Unended,
         equipment: Equipment,
     ) -> Result<Bench, Complaint> {
+        let mut files = files.into_iter();
+        let Some(file) = files.next() else {
+            return Err(Complaint::input("There is no procedure to follow").cure("Name a file"));
+        };
         let zone = equipment.clock.zone();
         let notices = equipment.notices.clone();
         let around = Surroundings {
@@ -134,6 +142,7 @@ impl Bench {
         let mut bench = Bench {
             store,
             file,
+            beside: files.collect(),
             stage,
             run,
             equipment,
@@ -146,7 +155,10 @@ impl Bench {
         bench.heed_call_sign();
         match bench.stage {
             Stage::Offering(_) => bench.offer(),
-            Stage::Working(_) if bench.run.state().begun => bench.take_up_again(),
+            Stage::Working(_) if bench.run.state().begun => {
+                bench.open_beside();
+                bench.take_up_again();
+            }
             Stage::Working(_) => bench.begin(),
         }
         Ok(bench)
@@ -471,6 +483,7 @@ impl Bench {
     }
 
     fn begin(&mut self) {
+        self.open_beside();
         self.take(
             Order {
                 command: Command::Begin,
@@ -480,10 +493,34 @@ impl Bench {
         );
     }
 
+    /// Opens the procedures beside the first one that are not open yet. The same file may be open
+    /// twice: for the wheel on either side.
+    fn open_beside(&mut self) {
+        let first = self.run.procedures().next();
+        let mut wanted: Vec<Text> = first.map(|first| first.title.clone()).into_iter().collect();
+        for file in std::mem::take(&mut self.beside) {
+            let title = &file.procedure.title;
+            wanted.push(title.clone());
+            let open = self.run.procedures().filter(|open| open.title == *title);
+            if open.count() >= wanted.iter().filter(|other| *other == title).count() {
+                continue;
+            }
+            let opened = Opened {
+                file: file.name,
+                text: file.text,
+                procedure: file.procedure,
+            };
+            let order = Order {
+                command: Command::Open(Box::new(opened)),
+                by: By::Program,
+            };
+            self.take(order, None);
+        }
+    }
+
     /// Says and shows where the job was left.
     fn take_up_again(&mut self) {
-        let state = self.run.state();
-        let at = state.step + 1;
+        let at = self.run.progress().step + 1;
         self.around.outcome = format!("Going on with the unfinished job at step {at}");
         self.around.taken = true;
         self.trace("resumed job", "program", None);
@@ -510,7 +547,7 @@ impl Bench {
         self.show();
         let spoken = format!(
             "There is an unfinished job, at step {}. Say {}, or {}.",
-            self.run.state().step + 1,
+            self.run.progress().step + 1,
             self.around.wording.said(understand::GO_ON),
             self.around.wording.said(understand::BEGIN_AFRESH)
         );
@@ -531,6 +568,7 @@ impl Bench {
                 self.run = run;
                 self.heed_call_sign();
                 if go_on {
+                    self.open_beside();
                     self.take_up_again()
                 } else {
                     self.begin()
@@ -597,7 +635,8 @@ impl Bench {
 
     /// Sets the call sign where the job's procedure wants one.
     fn heed_call_sign(&mut self) {
-        if self.run.procedure().call_sign {
+        let beside = self.beside.iter().any(|file| file.procedure.call_sign);
+        if beside || self.run.procedures().any(|procedure| procedure.call_sign) {
             self.around.wording.want_call_sign();
         }
     }

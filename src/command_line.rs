@@ -73,8 +73,9 @@ pub enum Ask {
 
 #[derive(Debug, Args)]
 pub struct RunArgs {
-    /// The procedure, a RON file.
-    pub file: PathBuf,
+    /// The procedure, a RON file; further files are open beside it on the same piece of work.
+    #[arg(required = true, value_name = "FILE.ron")]
+    pub files: Vec<PathBuf>,
     /// Go on with the unfinished job of this file without asking.
     #[arg(long, conflicts_with = "new")]
     pub resume: bool,
@@ -96,8 +97,9 @@ pub struct RunArgs {
 
 #[derive(Debug, Args)]
 pub struct RehearseArgs {
-    /// The procedure, a RON file.
-    pub file: PathBuf,
+    /// The procedure, a RON file; further files are open beside it on the same piece of work.
+    #[arg(required = true, value_name = "FILE.ron")]
+    pub files: Vec<PathBuf>,
     /// The synthetic person's voice, such as flite:slt; may be given several times, in turn.
     #[arg(long, value_name = "ENGINE:NAME")]
     pub voice: Vec<String>,

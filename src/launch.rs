@@ -56,9 +56,10 @@ pub fn launch(line: CommandLine) -> Result<ExitCode, Complaint> {
     }
 }
 
-/// What is served: one job, with what hears, sees and follows it.
+/// What is served: one piece of work, with what hears, sees and follows it.
 struct Serving {
-    file: JobFile,
+    /// At least one.
+    files: Vec<JobFile>,
     unended: Unended,
     machine: MachineArgs,
     /// The folder of the record.
@@ -85,7 +86,7 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
     if microphone.is_err() && !display_here(machine) && !keyboard && !machine.deaf {
         println!("No microphone, no display and no keyboard here: a synthetic person rehearses.");
         return rehearse(&RehearseArgs {
-            file: args.file.clone(),
+            files: args.files.clone(),
             voice: Vec::new(),
             noise: None,
             paced: false,
@@ -116,10 +117,10 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
         _ => Unended::Offer,
     };
     let settings = read_settings(machine.settings.as_deref())?;
-    let file = read_procedure(&args.file, &settings)?;
-    let wording = settings.wording(file.procedure.call_sign);
+    let files = read_procedures(&args.files, &settings)?;
+    let wording = settings.wording(files.iter().any(|file| file.procedure.call_sign));
     let finished = serve(Serving {
-        file,
+        files,
         unended,
         machine: machine.clone(),
         data: data_folder(machine)?,
@@ -150,13 +151,9 @@ fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
         }
     };
     let settings = read_settings(args.machine.settings.as_deref())?;
-    let file = read_procedure(&args.file, &settings)?;
-    let wording = settings.wording(file.procedure.call_sign);
-    println!(
-        "Rehearsing \"{}\" with {}.",
-        file.procedure.title,
-        names(&voices)
-    );
+    let files = read_procedures(&args.files, &settings)?;
+    let wording = settings.wording(files.iter().any(|file| file.procedure.call_sign));
+    println!("Rehearsing {} with {}.", titles(&files), names(&voices));
     let clock = if args.paced {
         None
     } else {
@@ -175,7 +172,7 @@ fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
         })
     };
     let served = serve(Serving {
-        file,
+        files,
         unended: Unended::BeginAnew,
         machine: args.machine.clone(),
         data: kept.0,
@@ -236,6 +233,14 @@ fn rehearsal_voices(names: &[String]) -> Result<Vec<SyntheticVoice>, Complaint> 
     Ok(voices)
 }
 
+fn titles(files: &[JobFile]) -> String {
+    let titles: Vec<String> = files
+        .iter()
+        .map(|file| format!("\"{}\"", file.procedure.title))
+        .collect();
+    titles.join(" and ")
+}
+
 fn names(voices: &[SyntheticVoice]) -> String {
     voices
         .iter()
@@ -284,6 +289,12 @@ fn devices() -> Result<ExitCode, Complaint> {
         println!("  {name}");
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// Reads and checks the procedures that are open together.
+fn read_procedures(paths: &[PathBuf], settings: &Settings) -> Result<Vec<JobFile>, Complaint> {
+    let files = paths.iter().map(|path| read_procedure(path, settings));
+    files.collect()
 }
 
 /// Reads and checks a procedure; draws what is wrong with it.
@@ -510,7 +521,7 @@ fn serve(serving: Serving) -> Result<bool, Complaint> {
         until_done: serving.until_done,
         wording: serving.wording,
     };
-    let bench = Bench::open(store, serving.file, serving.unended, equipment)?;
+    let bench = Bench::open(store, serving.files, serving.unended, equipment)?;
     match window {
         None => Ok(bench.work(&awake)),
         Some(window) => beside(window, bench, awake),

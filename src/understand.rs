@@ -1,7 +1,6 @@
 //! Between hearing and the run: what may be heard now, and what was meant by it. Pure.
 
 use crate::hear::{DigitCount, Expected, Heard, Vocabulary, Weight};
-use crate::procedure::Requirement;
 use crate::run::{By, Command, Order, Run, sayable};
 use crate::wording::Wording;
 
@@ -17,7 +16,13 @@ pub fn vocabulary(run: &Run, wording: &Wording) -> Vocabulary {
         let weight = weight(&command);
         phrases.extend(Expected::each(wording.ways(standard), weight));
     }
-    if let Some(Requirement::Hold(hold)) = run.requirement() {
+    for (words, command) in sayable::own(run) {
+        phrases.extend(Expected::each(
+            wording.signed_ways(&words),
+            weight(&command),
+        ));
+    }
+    if let Some(hold) = run.asking_hold() {
         let ways = wording.signed_ways(hold.answer.as_str());
         phrases.extend(Expected::each(ways, Weight::Grave));
     }
@@ -74,9 +79,12 @@ pub fn weight_of(words: &str) -> Weight {
 /// What goes past something must stand longer before it is believed.
 fn weight(command: &Command) -> Weight {
     match command {
-        Command::OpenHold | Command::Skip | Command::SkipBecause(_) | Command::AcceptDeviation => {
-            Weight::Grave
-        }
+        Command::OpenHold
+        | Command::StillSo
+        | Command::NoLonger
+        | Command::Skip
+        | Command::SkipBecause(_)
+        | Command::AcceptDeviation => Weight::Grave,
         _ => Weight::Ordinary,
     }
 }

@@ -11,7 +11,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::procedure::{CALL_SIGN, Requirement, STANDARD_PHRASES, STOP, STOP_MORE, Said, meaning};
+use crate::procedure::{CALL_SIGN, STANDARD_PHRASES, STOP, STOP_MORE, Said, meaning};
 use crate::run::{Run, Sayable, sayable};
 
 /// A person's own words, and the call sign.
@@ -201,8 +201,10 @@ impl Wording {
 
     /// Returns how a phrase of the run is said; anything else stays as it is.
     fn of_run(&self, run: &Run, words: &str) -> String {
-        match run.requirement() {
-            Some(Requirement::Hold(hold)) if hold.answer.as_str() == words => self.signed(words),
+        let own = || sayable::own(run).iter().any(|(own, _)| own == words);
+        match run.asking_hold() {
+            Some(hold) if hold.answer.as_str() == words => self.signed(words),
+            _ if own() => self.signed(words),
             _ if STANDARD_PHRASES.contains(&words) => self.said(words),
             _ => words.to_owned(),
         }

@@ -5,8 +5,8 @@
 use benchcall::dictionary::CmuDict;
 use benchcall::hear::{DigitCount, cardinals, numbers};
 use benchcall::procedure::{
-    BoltCount, BoltOrder, Fasten, Gather, NoModel, Procedure, Reading, Speech, Step, StepId,
-    StepKind, Text, check_file,
+    BoltCount, BoltOrder, Fasten, NoModel, Procedure, Reading, Speech, Step, StepId, Text,
+    check_file,
 };
 use benchcall::run::{Asking, By, Command, Event, Figure, Order, Run, Time, decide};
 use chrono::TimeDelta;
@@ -24,36 +24,20 @@ fn text(words: &str) -> Text {
 }
 
 fn run_of(step: Step) -> Run {
-    let mut run = Run::new(Procedure {
-        title: text("A job"),
-        subject: text("Volunteers' fire engine (invented data)"),
-        conditions: Vec::new(),
-        cautions: Vec::new(),
-        gather: Gather::default(),
-        steps: vec![step],
-        follow_ups: Vec::new(),
-        call_sign: false,
-    });
+    let subject = text("Volunteers' fire engine (invented data)");
+    let mut run = Run::new(Procedure::new(text("A job"), subject, vec![step]));
     give(&mut run, Command::Begin, By::Program, 0).unwrap();
     run
 }
 
 fn step(readings: Vec<Reading>, fasten: Option<Fasten>) -> Step {
     Step {
-        id: StepId::try_from("only".to_string()).unwrap(),
-        say: text("Do this."),
-        more: None,
-        kind: StepKind::Work,
-        cautions: Vec::new(),
-        after: Vec::new(),
-        needs: Vec::new(),
-        forbidden_while: Vec::new(),
-        sets: Vec::new(),
-        clears: Vec::new(),
         fasten,
         readings,
-        wait: None,
-        hold: None,
+        ..Step::new(
+            StepId::try_from("only".to_string()).unwrap(),
+            text("Do this."),
+        )
     }
 }
 

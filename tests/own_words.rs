@@ -171,7 +171,7 @@ fn a_hold_wants_the_call_sign_before_its_own_answer() {
             .unwrap()
             .is_ok()
     );
-    assert_eq!(run.state().step, 2);
+    assert_eq!(run.progress().step, 2);
 }
 
 #[test]

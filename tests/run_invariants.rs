@@ -4,12 +4,12 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 use benchcall::procedure::{
-    BoltCount, BoltOrder, Fasten, Gather, Hold, Lasting, Pass, Phrase, Procedure, Reading, Share,
-    Step, StepId, StepKind, Text, Wait,
+    BoltCount, BoltOrder, Condition, Fasten, Hold, Lasting, Pass, Phrase, Procedure, Reading,
+    Requirement, Share, Step, StepId, StepKind, Text, Wait,
 };
 use benchcall::run::{
-    By, Claim, Command, Event, Figure, Mark, Mode, Order, Run, SkipReason, Time, Truth, decide,
-    sayable,
+    Asking, By, Claim, Command, Event, Figure, Mark, Mode, Order, Progress, Run, RunningWait,
+    SkipReason, Time, Truth, decide, sayable,
 };
 use chrono::TimeDelta;
 use proptest::prelude::*;
@@ -72,6 +72,13 @@ fn hold() -> impl Strategy<Value = Hold> {
     })
 }
 
+fn second() -> impl Strategy<Value = Hold> {
+    Just(Hold {
+        ask: text("Second person: hold the rope. Ready?"),
+        answer: Phrase::try_from("guide rope held".to_string()).unwrap(),
+    })
+}
+
 fn step(number: usize) -> impl Strategy<Value = Step> {
     let rules = (
         some_conditions(),
@@ -86,20 +93,21 @@ fn step(number: usize) -> impl Strategy<Value = Step> {
         proptest::option::weighted(0.3, hold()),
         any::<bool>(),
         proptest::option::weighted(0.3, 0..number.max(1)),
+        proptest::bool::weighted(0.2),
+        proptest::option::weighted(0.2, second()),
     );
     (rules, work).prop_map(move |((needs, forbids, sets, clears), work)| {
-        let (fasten, readings, wait, hold, know, after) = work;
+        let (fasten, readings, wait, hold, know, after, crane, second) = work;
         Step {
-            id: StepId::try_from(format!("step-{number}")).unwrap(),
-            say: text("Do this."),
-            more: None,
             kind: if know { StepKind::Know } else { StepKind::Work },
-            cautions: Vec::new(),
             after: after
                 .filter(|_| number > 0)
-                .map(|earlier| StepId::try_from(format!("step-{earlier}")).unwrap())
-                .into_iter()
-                .collect(),
+                .map(|earlier| vec![StepId::try_from(format!("step-{earlier}")).unwrap()]),
+            uses: if crane {
+                vec![text("crane")]
+            } else {
+                Vec::new()
+            },
             // Few steps need a condition, or hardly any job would get far.
             needs: if number % 4 == 3 { needs } else { Vec::new() },
             forbidden_while: if number % 2 == 1 { forbids } else { Vec::new() },
@@ -109,6 +117,11 @@ fn step(number: usize) -> impl Strategy<Value = Step> {
             readings,
             wait,
             hold,
+            second,
+            ..Step::new(
+                StepId::try_from(format!("step-{number}")).unwrap(),
+                text("Do this."),
+            )
         }
     })
 }
@@ -117,15 +130,26 @@ fn procedure() -> impl Strategy<Value = Procedure> {
     (1usize..6).prop_flat_map(|steps| {
         let steps: Vec<_> = (0..steps).map(step).collect();
         steps.prop_map(|steps| Procedure {
-            title: text("A job"),
-            subject: text("Volunteers' fire engine (invented data)"),
-            conditions: conditions(),
-            cautions: Vec::new(),
-            gather: Gather::default(),
-            steps,
-            follow_ups: Vec::new(),
-            call_sign: false,
+            called: Some(Phrase::try_from("pump job".to_string()).unwrap()),
+            conditions: conditions().into_iter().map(Condition::from).collect(),
+            resources: vec![text("crane")],
+            ..Procedure::new(
+                text("A job"),
+                text("Volunteers' fire engine (invented data)"),
+                steps,
+            )
         })
+    })
+}
+
+/// Up to three jobs open on one piece of work.
+fn work() -> impl Strategy<Value = (Procedure, Vec<Procedure>)> {
+    (procedure(), proptest::collection::vec(procedure(), 0..3)).prop_map(|(first, mut others)| {
+        for (number, other) in others.iter_mut().enumerate() {
+            let called = ["cover job", "valve job"][number];
+            other.called = Some(Phrase::try_from(called.to_string()).unwrap());
+        }
+        (first, others)
     })
 }
 
@@ -146,6 +170,9 @@ fn command() -> impl Strategy<Value = Command> {
     let mut all: Vec<Command> = sayable::standard().into_iter().map(|(_, c)| c).collect();
     all.extend([
         Command::OpenHold,
+        Command::MoveTo(0),
+        Command::MoveTo(1),
+        Command::MoveTo(7),
         Command::Begin,
         Command::Tick,
         Command::Reading("120".parse::<Figure>().unwrap()),
@@ -211,32 +238,21 @@ fn check_step(before: &Run, order: &Order, events: &[Event], after: &Run) {
             assert_eq!(*step, called.id, "only the called step is claimed");
             for condition in &called.forbidden_while {
                 assert_eq!(
-                    before.state().truths[condition],
+                    before.truth(condition),
                     Truth::Clear,
                     "{event:?} is forbidden"
                 );
             }
             for condition in &called.needs {
-                assert_eq!(
-                    before.state().truths[condition],
-                    Truth::Set,
-                    "{event:?} lacks"
-                );
+                assert_eq!(before.truth(condition), Truth::Set, "{event:?} lacks");
             }
-            for earlier in &called.after {
-                let at = before
-                    .procedure()
-                    .steps
-                    .iter()
-                    .position(|s| s.id == *earlier)
-                    .unwrap();
-                assert_ne!(before.state().marks[at], Mark::Open);
-                let waits = &before.state().waits;
-                assert!(
-                    waits
-                        .iter()
-                        .all(|w| w.step != *earlier || w.ended.is_some())
-                );
+            let number = before.progress().step;
+            for earlier in &before.procedure().earlier()[number] {
+                let progress = before.progress();
+                assert_ne!(progress.marks[earlier.step], Mark::Open);
+                let id = &before.procedure().steps[earlier.step].id;
+                let over = |w: &RunningWait| w.step != *id || w.ended.is_some();
+                assert!(!earlier.over || progress.waits.iter().all(over));
             }
             if let Claim::Hold { .. } = claim {
                 assert_eq!(
@@ -258,81 +274,148 @@ fn check_step(before: &Run, order: &Order, events: &[Event], after: &Run) {
         }
     }
     if before.state().mode != Mode::Working {
-        let moved = before.state().step != after.state().step;
+        let stands = |run: &Run| -> Vec<_> {
+            let jobs = run.state().jobs.iter();
+            jobs.map(|job| (job.step, job.part, job.tightened))
+                .collect()
+        };
+        let moved = stands(before) != stands(after);
         assert!(!moved, "nothing counts while the work stands: {order:?}");
     }
-    let state = after.state();
-    let steps = after.procedure().steps.len();
-    assert!(state.step <= steps);
-    for (at, mark) in state.marks.iter().enumerate() {
+    for (job, (progress, procedure)) in after
+        .state()
+        .jobs
+        .iter()
+        .zip(after.procedures())
+        .enumerate()
+    {
+        check_progress(after, job, progress, procedure);
+    }
+    if after.state().finished {
+        assert!(after.state().jobs.iter().all(Progress::is_finished));
+    }
+    if after.state().mode == Mode::Working
+        && before.state().mode == Mode::Stopped
+        && let Some(held) = last_held(before)
+        && !matches!(before.requirement(), Some(Requirement::Hold(_)))
+    {
+        assert_eq!(after.state().asking, Some(Asking::Again(held)));
+    }
+}
+
+/// The last step done in the called job that has a hold.
+fn last_held(run: &Run) -> Option<StepId> {
+    let progress = run.progress();
+    let done = progress.left.iter().rev().copied();
+    let mut done = done.filter(|&step| progress.marks[step] == Mark::Done);
+    let steps = &run.procedure().steps;
+    done.find(|&step| steps[step].hold.is_some())
+        .map(|step| steps[step].id.clone())
+}
+
+fn check_progress(run: &Run, job: usize, progress: &Progress, procedure: &Procedure) {
+    let steps = procedure.steps.len();
+    assert!(progress.step <= steps);
+    for (at, mark) in progress.marks.iter().enumerate() {
         assert_eq!(
             *mark == Mark::Open,
-            at >= state.step,
-            "marks follow the called step"
+            !progress.left.contains(&at),
+            "a step is open or was left"
         );
     }
-    if let Some(step) = after.step() {
-        assert!(state.part < step.requirements().len());
-        assert!(state.tightened < step.fasten.as_ref().map_or(1, |fasten| fasten.turns()));
+    let mut once = progress.left.clone();
+    once.sort_unstable();
+    once.dedup();
+    assert_eq!(once.len(), progress.left.len(), "a step is left once");
+    match procedure.steps.get(progress.step) {
+        Some(step) => {
+            assert_eq!(
+                progress.marks[progress.step],
+                Mark::Open,
+                "an open step is called"
+            );
+            assert!(progress.part < step.requirements().len());
+            assert!(progress.tightened < step.fasten.as_ref().map_or(1, |f| f.turns()));
+        }
+        None => assert!(!progress.marks.contains(&Mark::Open)),
     }
-    if state.finished {
-        assert_eq!(state.step, steps);
-        assert!(state.waits.iter().all(|wait| wait.ended.is_some()));
+    // A job that is not called stands at what can be done, where there is such a thing.
+    if job != run.state().job && !progress.is_begun() && !run.is_ready(job, progress.step) {
+        assert!(
+            (0..steps).all(|step| !run.is_ready(job, step)),
+            "job {job} has work"
+        );
     }
 }
 
 /// Each step marked done was claimed part by part after it was called last.
 fn check_claims(history: &[Event], run: &Run) {
-    let mut claims: Vec<Vec<Event>> = vec![Vec::new(); run.procedure().steps.len()];
-    let mut undo: Vec<Vec<Vec<Event>>> = Vec::new();
+    type Claims = Vec<Vec<Vec<Event>>>;
+    let counts: Vec<usize> = run.procedures().map(|p| p.steps.len()).collect();
+    let mut claims: Claims = counts
+        .iter()
+        .map(|&steps| vec![Vec::new(); steps])
+        .collect();
+    let mut left: Vec<Vec<usize>> = vec![Vec::new(); counts.len()];
+    let mut job = 0;
+    let mut undo = None;
+    let procedures: Vec<&Procedure> = run.procedures().collect();
     for event in history {
         if event.can_be_taken_back() {
-            undo.push(claims.clone());
+            undo = Some((claims.clone(), left.clone(), job));
         }
-        let at = |id: &StepId| {
-            run.procedure()
-                .steps
-                .iter()
-                .position(|s| s.id == *id)
-                .unwrap()
+        let at = |job: usize, id: &StepId| {
+            let mut steps = procedures[job].steps.iter();
+            steps.position(|s| s.id == *id).unwrap()
         };
         match event {
             Event::Claimed { step, .. }
             | Event::ReadingTaken { step, .. }
             | Event::DeviationAccepted { step, .. }
-            | Event::WaitBegan { step, .. } => claims[at(step)].push(event.clone()),
-            Event::WentBack { to, .. } => {
-                let from = at(to) + 1;
-                claims.iter_mut().skip(from).for_each(Vec::clear);
+            | Event::WaitBegan { step, .. } => {
+                let at = at(job, step);
+                claims[job][at].push(event.clone());
+                left[job].retain(|other| *other != at);
+                left[job].push(at);
             }
-            Event::TakenBack => claims = undo.pop().unwrap(),
+            Event::WentBack { to, .. } => {
+                let to = at(job, to);
+                if let Some(from) = left[job].iter().position(|step| *step == to) {
+                    for step in left[job].split_off(from + 1) {
+                        claims[job][step].clear();
+                    }
+                }
+            }
+            Event::Moved { job: to, .. } => job = *to,
+            Event::TakenBack => (claims, left, job) = undo.take().unwrap(),
             _ => {}
         }
     }
-    for (at, mark) in run.state().marks.iter().enumerate() {
-        let step = &run.procedure().steps[at];
-        if *mark == Mark::Done && step.hold.is_some() {
-            let opened = claims[at].iter().any(|event| {
-                matches!(
-                    event,
-                    Event::Claimed {
-                        claim: Claim::Hold { .. },
-                        ..
-                    }
-                )
-            });
-            assert!(
-                opened,
-                "{} counts as done and its hold was never opened",
-                step.id
-            );
-        }
-        if *mark == Mark::Done {
-            assert!(
-                !claims[at].is_empty(),
-                "{} counts as done and nobody said so",
-                step.id
-            );
+    for (job, progress) in run.state().jobs.iter().enumerate() {
+        for (at, mark) in progress.marks.iter().enumerate() {
+            let step = &procedures[job].steps[at];
+            let claims = &claims[job][at];
+            if *mark == Mark::Done && step.hold.is_some() {
+                let hold = |event: &Event| {
+                    let Event::Claimed { claim, .. } = event else {
+                        return false;
+                    };
+                    matches!(claim, Claim::Hold { .. })
+                };
+                let wanted = 1 + usize::from(step.second.is_some());
+                assert!(
+                    claims.iter().filter(|event| hold(event)).count() >= wanted,
+                    "{} counts as done and its hold was never opened",
+                    step.id
+                );
+            }
+            if *mark == Mark::Done {
+                assert!(
+                    !claims.is_empty(),
+                    "{} counts as done and nobody said so",
+                    step.id
+                );
+            }
         }
     }
 }
@@ -342,10 +425,10 @@ proptest! {
 
     #[test]
     fn random_commands_keep_the_rules(
-        procedure in procedure(),
+        (first, others) in work(),
         acts in proptest::collection::vec(act(), 1..120),
     ) {
-        let mut run = Run::new(procedure.clone());
+        let mut run = Run::of(first.clone(), others.clone());
         run.apply(&Event::Began);
         let mut history = vec![Event::Began];
         let mut now = Time::UNIX_EPOCH;
@@ -366,7 +449,7 @@ proptest! {
             check_step(&before, &order, &events, &run);
             check_claims(&history, &run);
         }
-        let mut replayed = Run::new(procedure);
+        let mut replayed = Run::of(first, others);
         history.iter().for_each(|event| replayed.apply(event));
         prop_assert_eq!(replayed, run);
     }
@@ -374,10 +457,10 @@ proptest! {
     /// Everything listed as sayable is carried out or answered by a question, never refused.
     #[test]
     fn what_may_be_said_is_accepted(
-        procedure in procedure(),
+        (first, others) in work(),
         acts in proptest::collection::vec(act(), 1..60),
     ) {
-        let mut run = Run::new(procedure);
+        let mut run = Run::of(first, others);
         run.apply(&Event::Began);
         let mut now = Time::UNIX_EPOCH;
         for act in &acts {

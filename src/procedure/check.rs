@@ -75,10 +75,10 @@ fn doubled(draft: &Draft, findings: &mut Findings) {
     }
     let mut seen = BTreeSet::new();
     for (number, condition) in procedure.conditions.iter().enumerate() {
-        if !seen.insert(condition.as_str()) {
+        if !seen.insert(condition.name.as_str()) {
             let span = draft.places.root().field("conditions").entry(number).span();
             findings.error(span.start, |_| {
-                let name = clipped(condition.as_str());
+                let name = clipped(condition.name.as_str());
                 Finding::error(span, format!("The condition \"{name}\" is declared twice"))
                     .label("the second time")
                     .help("take it out here")
@@ -94,6 +94,7 @@ fn check_kind(step: &Step, place: Place, findings: &mut Findings) {
         ("readings", !step.readings.is_empty()),
         ("wait", step.wait.is_some()),
         ("hold", step.hold.is_some()),
+        ("second", step.second.is_some()),
     ];
     let asked = asks.iter().find(|(_, there)| *there);
     if let (StepKind::Know, Some((what, _))) = (step.kind, asked) {

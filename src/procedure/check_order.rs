@@ -35,12 +35,14 @@ fn check_after(draft: &Draft, findings: &mut Findings) {
     let awaited: Vec<Vec<usize>> = steps
         .iter()
         .map(|step| {
-            let known = step.after.iter().filter_map(|id| numbers.get(id.as_str()));
+            let known = step.after.iter().flatten();
+            let known = known.filter_map(|id| numbers.get(id.as_str()));
             known.copied().collect()
         })
         .collect();
     for (number, step) in steps.iter().enumerate() {
-        for (i, id) in step.after.iter().enumerate() {
+        check_before(draft, number, &numbers, findings);
+        for (i, id) in step.after.iter().flatten().enumerate() {
             let span = draft.places.step(number).field("after").entry(i).span();
             match numbers.get(id.as_str()) {
                 None => findings.error(span.start, |suggester| {
@@ -75,6 +77,39 @@ fn check_after(draft: &Draft, findings: &mut Findings) {
                 }),
                 Some(_) => {}
             }
+        }
+    }
+}
+
+/// Reports each `before` that names no step, the step itself, or an earlier one.
+fn check_before(
+    draft: &Draft,
+    number: usize,
+    numbers: &BTreeMap<&str, usize>,
+    findings: &mut Findings,
+) {
+    let steps = &draft.procedure.steps;
+    for (i, id) in steps[number].before.iter().enumerate() {
+        let span = draft.places.step(number).field("before").entry(i).span();
+        match numbers.get(id.as_str()) {
+            None => findings.error(span.start, |suggester| {
+                let later = steps[number..].iter().skip(1).map(|step| step.id.as_str());
+                let finding = Finding::error(span, format!("No step has the id `{id}`"));
+                match suggester.nearest(id.as_str(), later) {
+                    Some(near) => finding.help(format!("did you mean `{near}`?")),
+                    None => finding.help("write the id of a later step"),
+                }
+            }),
+            Some(&other) if other <= number => findings.error(span.start, |_| {
+                let this = &steps[number].id;
+                let message = format!("Step `{this}` does not come before `{id}` in the file");
+                Finding::error(span, message)
+                    .label("not a later step")
+                    .help(format!(
+                        "move step `{id}` to after this one, or take this out"
+                    ))
+            }),
+            Some(_) => {}
         }
     }
 }
@@ -116,8 +151,9 @@ fn check_declared(draft: &Draft, findings: &mut Findings) {
         .procedure
         .conditions
         .iter()
-        .map(|c| c.as_str())
+        .map(|c| c.name.as_str())
         .collect();
+    check_resources(draft, findings);
     let mut used = BTreeSet::new();
     for (number, step) in draft.procedure.steps.iter().enumerate() {
         let place = draft.places.step(number);
@@ -146,13 +182,36 @@ fn check_declared(draft: &Draft, findings: &mut Findings) {
         return;
     }
     for (i, condition) in draft.procedure.conditions.iter().enumerate() {
-        if !used.contains(condition.as_str()) {
+        if !used.contains(condition.name.as_str()) {
             let span = draft.places.root().field("conditions").entry(i).span();
             findings.advice(span.start, |_| {
-                let name = clipped(condition.as_str());
+                let name = clipped(condition.name.as_str());
                 Finding::advice(span, format!("No step uses the condition \"{name}\"")).help(
                     "take it out, or write it in `sets`, `clears`, `needs` or `forbidden_while`",
                 )
+            });
+        }
+    }
+}
+
+/// Reports resources that a step uses and the procedure does not name.
+fn check_resources(draft: &Draft, findings: &mut Findings) {
+    let named = &draft.procedure.resources;
+    for (number, step) in draft.procedure.steps.iter().enumerate() {
+        for (i, resource) in step.uses.iter().enumerate() {
+            if named.contains(resource) {
+                continue;
+            }
+            let span = draft.places.step(number).field("uses").entry(i).span();
+            findings.error(span.start, |suggester| {
+                let name = clipped(resource.as_str());
+                let finding = Finding::error(span, format!("The resource \"{name}\" is not named"));
+                match suggester.nearest(resource.as_str(), named.iter().map(Text::as_str)) {
+                    Some(near) => finding.help(format!("did you mean \"{near}\"?")),
+                    None => finding.help(format!(
+                        "add it to `resources: [\"{name}\"]` of the procedure"
+                    )),
+                }
             });
         }
     }
@@ -194,7 +253,8 @@ fn check_contradiction(step: &Step, place: Place, findings: &mut Findings) {
 /// comes at the wrong time. Conditions that are not declared are left out: most are slips of the pen.
 fn follow_conditions(draft: &Draft, findings: &mut Findings) {
     let steps = &draft.procedure.steps;
-    let declared = |condition: &&Text| draft.procedure.conditions.contains(condition);
+    let conditions = &draft.procedure.conditions;
+    let declared = |condition: &&Text| conditions.iter().any(|known| known.name == **condition);
     // Each condition that is set, with the step that set it.
     let mut set: BTreeMap<&str, usize> = BTreeMap::new();
     for (number, step) in steps.iter().enumerate() {

@@ -33,6 +33,8 @@ pub(crate) enum Shape {
     Pass,
     /// A word, or `Given([…])`.
     Order,
+    /// The name of a condition, or its fields.
+    Condition,
     /// Phrases in curly brackets: which standard phrase is said in which other words.
     OwnWords,
 }
@@ -77,6 +79,11 @@ const ANSWER: Shape = Shape::Quoted(fits::<Phrase>, "words such as \"wheel on gr
 pub(crate) const WORDS: Shape =
     Shape::Quoted(fits::<Phrase>, "words such as \"job is finished\"", &[]);
 const OWN_WORDS: &str = "phrases in { }, such as {\"work complete\": \"job is finished\"}";
+pub(crate) const LASTING: Shape = Shape::Quoted(
+    fits::<Lasting>,
+    "a duration such as \"1 h 30 min\", its units d, h, min and s",
+    &["d", "h", "min", "s"],
+);
 const TRUTH: Shape = Shape::OneOf(&["true", "false"]);
 const SMALL: Shape = Shape::Number(fits::<u8>, "a whole number from 0 to 255");
 const DECIMAL: Shape = Shape::Number(fits::<f64>, "a number such as 104.5");
@@ -92,7 +99,9 @@ pub(crate) static PROCEDURE: Fields = Fields {
         ("steps", Shape::List(&Shape::Step, MOST_STEPS)),
     ],
     may: &[
-        ("conditions", TEXTS),
+        ("called", ANSWER),
+        ("conditions", Shape::List(&Shape::Condition, MOST_ENTRIES)),
+        ("resources", TEXTS),
         ("cautions", CAUTIONS),
         ("gather", Shape::Fields(&GATHER)),
         (
@@ -146,6 +155,20 @@ static CAUTION: Fields = Fields {
     may: &[],
 };
 
+pub(crate) const NAME: Shape = TEXT;
+
+pub(crate) static CONDITION: Fields = Fields {
+    name: "Condition",
+    called: "condition",
+    begins: "",
+    must: &[("name", TEXT)],
+    may: &[
+        ("cautions", CAUTIONS),
+        ("if_set", ANSWER),
+        ("if_clear", ANSWER),
+    ],
+};
+
 pub(crate) static STEP: Fields = Fields {
     name: "Step",
     called: "step",
@@ -156,10 +179,14 @@ pub(crate) static STEP: Fields = Fields {
         ("kind", Shape::OneOf(&["Work", "Know"])),
         ("cautions", CAUTIONS),
         ("after", Shape::List(&ID, MOST_ENTRIES)),
+        ("before", Shape::List(&ID, MOST_ENTRIES)),
         ("needs", TEXTS),
         ("forbidden_while", TEXTS),
         ("sets", TEXTS),
         ("clears", TEXTS),
+        ("uses", TEXTS),
+        ("people", SMALL),
+        ("usual", LASTING),
         ("fasten", Shape::Fields(&FASTEN)),
         (
             "readings",
@@ -167,6 +194,7 @@ pub(crate) static STEP: Fields = Fields {
         ),
         ("wait", Shape::Fields(&WAIT)),
         ("hold", Shape::Fields(&HOLD)),
+        ("second", Shape::Fields(&HOLD)),
     ],
 };
 
@@ -222,17 +250,7 @@ static WAIT: Fields = Fields {
     name: "Wait",
     called: "wait",
     begins: "",
-    must: &[
-        ("name", TEXT),
-        (
-            "lasts",
-            Shape::Quoted(
-                fits::<Lasting>,
-                "a duration such as \"1 h 30 min\", its units d, h, min and s",
-                &["d", "h", "min", "s"],
-            ),
-        ),
-    ],
+    must: &[("name", TEXT), ("lasts", LASTING)],
     may: &[("meanwhile", TRUTH)],
 };
 
@@ -260,7 +278,9 @@ impl Shape {
             Shape::Number(..) => "a number".into(),
             Shape::List(..) => "a list".into(),
             Shape::Fields(_) | Shape::Step => "fields in ( )".into(),
-            Shape::OneOf(_) | Shape::Pass | Shape::Order | Shape::OwnWords => self.takes(),
+            Shape::OneOf(_) | Shape::Pass | Shape::Order | Shape::OwnWords | Shape::Condition => {
+                self.takes()
+            }
         }
     }
 
@@ -272,6 +292,9 @@ impl Shape {
             Shape::Fields(fields) => format!("`( … )` with the fields {}", fields.listed()),
             Shape::Step => Shape::Fields(&STEP).takes(),
             Shape::Pass => PASSES.into(),
+            Shape::Condition => {
+                "a name such as \"wheel off the ground\", or (name: \"…\", if_set: \"…\", if_clear: \"…\")".into()
+            }
             Shape::OwnWords => OWN_WORDS.into(),
             Shape::Order => "Star, Around or Given([1, 2, …])".into(),
         }
@@ -321,8 +344,8 @@ pub(crate) fn listed(words: &[&str], and: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::super::model::{
-        Caution, Fasten, Fastener, FollowUp, Gather, Hold, Procedure, Reading, Signal, Step,
-        StepKind, Threads, Wait,
+        Caution, Condition, Fasten, Fastener, FollowUp, Gather, Hold, Procedure, Reading, Signal,
+        Step, StepKind, Threads, Wait,
     };
     use super::*;
 
@@ -360,6 +383,7 @@ mod tests {
     #[test]
     fn tables_name_the_fields_of_the_types() {
         same_fields::<Procedure>(&PROCEDURE);
+        same_fields::<Condition>(&CONDITION);
         same_fields::<Gather>(&GATHER);
         same_fields::<Caution>(&CAUTION);
         same_fields::<Step>(&STEP);

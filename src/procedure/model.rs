@@ -12,9 +12,15 @@ pub struct Procedure {
     pub title: Text,
     /// The piece of work: vehicle, axle, where the figures come from.
     pub subject: Text,
+    /// What the job is called when it is asked for by voice; without it, only "other work" leads there.
+    #[serde(default)]
+    pub called: Option<Phrase>,
     /// Every condition that a step names.
     #[serde(default)]
-    pub conditions: Vec<Text>,
+    pub conditions: Vec<Condition>,
+    /// Every resource that a step uses: the crane, the compressor. There is one of each.
+    #[serde(default)]
+    pub resources: Vec<Text>,
     /// Cautions that hold for the whole job.
     #[serde(default)]
     pub cautions: Vec<Caution>,
@@ -26,6 +32,21 @@ pub struct Procedure {
     /// Every command is said with the call sign before it: for work where much is talked.
     #[serde(default)]
     pub call_sign: bool,
+}
+
+/// A fact of the work that steps set and clear. It belongs to the piece of work: all jobs that are open
+/// on it share the conditions of the same name.
+///
+/// Written as its name alone, or with the fields.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Condition {
+    pub name: Text,
+    /// Said and shown when the condition begins to hold, and on coming back to the work.
+    pub cautions: Vec<Caution>,
+    /// What the person says when nobody knows any more and it does hold.
+    pub if_set: Option<Phrase>,
+    /// What the person says when it does not.
+    pub if_clear: Option<Phrase>,
 }
 
 /// What to have at hand before the job begins.
@@ -75,9 +96,13 @@ pub struct Step {
     pub kind: StepKind,
     #[serde(default)]
     pub cautions: Vec<Caution>,
-    /// Steps that must be done, and their waits over, before this one.
+    /// Steps that must be done, and their waits over, before this one. None: the step before it in the
+    /// file; an empty list: no step at all.
     #[serde(default)]
-    pub after: Vec<StepId>,
+    pub after: Option<Vec<StepId>>,
+    /// Steps that this one must be done before.
+    #[serde(default)]
+    pub before: Vec<StepId>,
     /// Conditions that must be set for this step.
     #[serde(default)]
     pub needs: Vec<Text>,
@@ -88,6 +113,15 @@ pub struct Step {
     pub sets: Vec<Text>,
     #[serde(default)]
     pub clears: Vec<Text>,
+    /// Resources that nobody else can use meanwhile, the step's wait included.
+    #[serde(default)]
+    pub uses: Vec<Text>,
+    /// How many people it takes; 0 where the step does not say: one.
+    #[serde(default)]
+    pub people: u8,
+    /// How long the work usually takes, without its wait: for the plan alone.
+    #[serde(default)]
+    pub usual: Option<Lasting>,
     #[serde(default)]
     pub fasten: Option<Fasten>,
     #[serde(default)]
@@ -96,6 +130,9 @@ pub struct Step {
     pub wait: Option<Wait>,
     #[serde(default)]
     pub hold: Option<Hold>,
+    /// What the second person does, who answers with words of their own.
+    #[serde(default)]
+    pub second: Option<Hold>,
 }
 
 /// What kind of step it is when it has no bolts, readings, wait or hold.
@@ -228,9 +265,97 @@ pub enum Requirement<'a> {
     Hold(&'a Hold),
 }
 
+impl Procedure {
+    /// Returns a procedure that has only what every one must have.
+    pub fn new(title: Text, subject: Text, steps: Vec<Step>) -> Procedure {
+        Procedure {
+            title,
+            subject,
+            called: None,
+            conditions: Vec::new(),
+            resources: Vec::new(),
+            cautions: Vec::new(),
+            gather: Gather::default(),
+            steps,
+            follow_ups: Vec::new(),
+            call_sign: false,
+        }
+    }
+
+    /// Returns for each step the steps that it comes after: those that it names, those that name it in
+    /// `before`, and the one before it in the file where it does not say. Sorted.
+    pub fn earlier(&self) -> Vec<Vec<Earlier>> {
+        let at = |id: &StepId| self.steps.iter().position(|step| step.id == *id);
+        let after = |step| Earlier { step, over: true };
+        let mut earlier: Vec<Vec<Earlier>> = self
+            .steps
+            .iter()
+            .enumerate()
+            .map(|(number, step)| match &step.after {
+                Some(ids) => ids.iter().filter_map(at).map(after).collect(),
+                None => number
+                    .checked_sub(1)
+                    .map(|step| Earlier { step, over: false })
+                    .into_iter()
+                    .collect(),
+            })
+            .collect();
+        for (number, step) in self.steps.iter().enumerate() {
+            for later in step.before.iter().filter_map(at) {
+                earlier[later].push(after(number));
+            }
+        }
+        for list in &mut earlier {
+            list.sort_unstable_by_key(|one| (one.step, !one.over));
+            list.dedup_by_key(|one| one.step);
+        }
+        earlier
+    }
+}
+
+/// A step that another comes after.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Earlier {
+    /// Its number.
+    pub step: usize,
+    /// Its wait must be over too. Where the order is that of the file alone, work goes on during a wait
+    /// that allows it.
+    pub over: bool,
+}
+
 impl Step {
+    /// Returns a step that has only what every one must have: something to do, after the step before.
+    pub fn new(id: StepId, say: Text) -> Step {
+        Step {
+            id,
+            say,
+            more: None,
+            kind: StepKind::Work,
+            cautions: Vec::new(),
+            after: None,
+            before: Vec::new(),
+            needs: Vec::new(),
+            forbidden_while: Vec::new(),
+            sets: Vec::new(),
+            clears: Vec::new(),
+            uses: Vec::new(),
+            people: 0,
+            usual: None,
+            fasten: None,
+            readings: Vec::new(),
+            wait: None,
+            hold: None,
+            second: None,
+        }
+    }
+
+    /// Returns how many people it takes.
+    pub fn takes_people(&self) -> u8 {
+        self.people.max(if self.second.is_some() { 2 } else { 1 })
+    }
+
     /// Returns what this step asks for, in order: bolts, readings, wait, hold; where it has none of
-    /// these, its kind alone. Never empty.
+    /// these, its kind alone; last the second person's answer. Never empty.
     pub fn requirements(&self) -> Vec<Requirement<'_>> {
         let mut all: Vec<Requirement<'_>> = Vec::new();
         all.extend(self.fasten.as_ref().map(Requirement::Fasten));
@@ -243,6 +368,7 @@ impl Step {
                 StepKind::Work => Requirement::Work,
             });
         }
+        all.extend(self.second.as_ref().map(Requirement::Hold));
         all
     }
 }

@@ -38,6 +38,9 @@ pub const STANDARD_PHRASES: &[&str] = &[
     "measure again",
     "accept deviation",
     "begin afresh",
+    "other work",
+    "condition remains",
+    "condition cleared",
 ];
 
 /// The phrase that anybody may call: it is understood whatever else is set.
@@ -354,28 +357,56 @@ pub(crate) fn judge(
     }
 }
 
-/// Reports answers of holds that the model does not know or that sound like something else.
+/// Reports phrases of the procedure (answers, the job's name, words for a condition) that the model
+/// does not know or that sound like something else.
 pub(super) fn check_phrases(draft: &Draft, speech: &Speech, findings: &mut Findings) {
-    let mut gate = None;
-    for (number, step) in draft.procedure.steps.iter().enumerate() {
-        let Some(hold) = &step.hold else { continue };
-        let place = draft.places.step(number).field("hold").field("answer");
-        let span = place.span();
-        if gate.is_none() && !speech.words.can_tell() {
-            findings.advice(span.start, |_| no_model(span.clone()));
-        }
-        let gate = gate.get_or_insert_with(|| {
-            let usual = draft.procedure.call_sign.then_some(CALL_SIGN);
-            let gate = Gate::new(speech);
-            Gate {
-                call_sign: gate.call_sign.or(usual),
-                ..gate
-            }
-        });
-        let answer = hold.answer.as_str();
-        let objections = gate.objections(answer, None);
-        judge(gate, ("answer", answer), &objections, &span, findings);
+    let said = said_in(draft);
+    let Some((_, _, first)) = said.first() else {
+        return;
+    };
+    if !speech.words.can_tell() {
+        findings.advice(first.start, |_| no_model(first.clone()));
     }
+    let usual = draft.procedure.call_sign.then_some(CALL_SIGN);
+    let gate = Gate::new(speech);
+    let gate = Gate {
+        call_sign: gate.call_sign.or(usual),
+        ..gate
+    };
+    for (called, phrase, span) in &said {
+        let objections = gate.objections(phrase, None);
+        judge(&gate, (called, phrase), &objections, span, findings);
+    }
+}
+
+/// Returns everything that a person says only in this procedure: what it is, the words, their place.
+fn said_in<'a>(draft: &Draft<'a>) -> Vec<(&'static str, &'a str, Range<usize>)> {
+    let root = draft.places.root();
+    let mut said = Vec::new();
+    if let Some(called) = &draft.procedure.called {
+        said.push(("name", called.as_str(), root.field("called").span()));
+    }
+    for (number, condition) in draft.procedure.conditions.iter().enumerate() {
+        let fields = [
+            ("if_set", &condition.if_set),
+            ("if_clear", &condition.if_clear),
+        ];
+        for (field, words) in fields {
+            if let Some(words) = words {
+                let place = root.field("conditions").entry(number).field(field);
+                said.push(("answer", words.as_str(), place.span()));
+            }
+        }
+    }
+    for (number, step) in draft.procedure.steps.iter().enumerate() {
+        for (field, hold) in [("hold", &step.hold), ("second", &step.second)] {
+            if let Some(hold) = hold {
+                let place = draft.places.step(number).field(field).field("answer");
+                said.push(("answer", hold.answer.as_str(), place.span()));
+            }
+        }
+    }
+    said
 }
 
 /// Advises that no word could be looked up.

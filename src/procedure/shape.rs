@@ -3,7 +3,9 @@
 
 use std::ops::Range;
 
-use super::fields::{Fields, MOST_ENTRIES, PASS, SHARE, STEP, Shape, WORDS, Why, fits, listed};
+use super::fields::{
+    CONDITION, Fields, MOST_ENTRIES, NAME, PASS, SHARE, STEP, Shape, WORDS, Why, fits, listed,
+};
 use super::finding::{Finding, Findings, Suggester, clipped};
 use super::outline::{Bracket, Group, Kind, Node};
 use super::phrases::{STANDARD_PHRASES, STOP_MORE};
@@ -67,6 +69,12 @@ impl<'a> Shaper<'a, '_> {
             }
             (Shape::Fields(fields), Kind::Group(group)) => {
                 self.fields(group, fields);
+            }
+            (Shape::Condition, Kind::Group(group)) if group.bracket == Bracket::Round => {
+                self.fields(group, &CONDITION);
+            }
+            (Shape::Condition, Kind::Text | Kind::Bare) => {
+                self.value(field, node, NAME);
             }
             (Shape::Pass, Kind::Group(group)) => {
                 self.fields(group, &PASS);

@@ -4,7 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 
-use super::model::Pass;
+use super::model::{Caution, Condition, Pass};
 use crate::trade::Torque;
 
 /// A text for people: 1 to 240 characters, one line.
@@ -285,5 +285,81 @@ impl<'de> de::Visitor<'de> for PassVisitor {
     fn visit_map<A: de::MapAccess<'de>>(self, map: A) -> Result<Pass, A::Error> {
         let written = WrittenTorque::deserialize(de::value::MapAccessDeserializer::new(map))?;
         Ok(Pass::Torque(written.torque))
+    }
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields, rename = "Condition")]
+struct WrittenCondition {
+    name: Text,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    cautions: Vec<Caution>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    if_set: Option<Phrase>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    if_clear: Option<Phrase>,
+}
+
+impl<'de> Deserialize<'de> for Condition {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Condition, D::Error> {
+        deserializer.deserialize_any(ConditionVisitor)
+    }
+}
+
+impl Serialize for Condition {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        if *self == Condition::from(self.name.clone()) {
+            return self.name.serialize(serializer);
+        }
+        let Condition {
+            name,
+            cautions,
+            if_set,
+            if_clear,
+        } = self.clone();
+        WrittenCondition {
+            name,
+            cautions,
+            if_set,
+            if_clear,
+        }
+        .serialize(serializer)
+    }
+}
+
+impl From<Text> for Condition {
+    /// A condition that is only named.
+    fn from(name: Text) -> Condition {
+        Condition {
+            name,
+            cautions: Vec::new(),
+            if_set: None,
+            if_clear: None,
+        }
+    }
+}
+
+struct ConditionVisitor;
+
+impl<'de> de::Visitor<'de> for ConditionVisitor {
+    type Value = Condition;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("the name of a condition, or (name: \"…\", if_set: \"…\", if_clear: \"…\")")
+    }
+
+    fn visit_str<E: de::Error>(self, name: &str) -> Result<Condition, E> {
+        let name = Text::try_from(name.to_owned()).map_err(E::custom)?;
+        Ok(Condition::from(name))
+    }
+
+    fn visit_map<A: de::MapAccess<'de>>(self, map: A) -> Result<Condition, A::Error> {
+        let written = WrittenCondition::deserialize(de::value::MapAccessDeserializer::new(map))?;
+        Ok(Condition {
+            name: written.name,
+            cautions: written.cautions,
+            if_set: written.if_set,
+            if_clear: written.if_clear,
+        })
     }
 }

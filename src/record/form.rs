@@ -3,8 +3,9 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::procedure::{StepId, Text};
-use crate::run::{Claim, Command, Event, Figure, SkipReason, Time, Topic};
+use crate::dictionary::CmuDict;
+use crate::procedure::{self, NoModel, Speech, StepId, Text};
+use crate::run::{Claim, Command, Event, Figure, Opened, SkipReason, Time, Topic};
 
 /// The version written by this program.
 pub const VERSION: u32 = 1;
@@ -39,6 +40,8 @@ pub enum EventForm {
         due: Time,
     },
     WaitEnded {
+        #[serde(default)]
+        job: usize,
         step: StepId,
         name: Text,
         at: Time,
@@ -100,6 +103,23 @@ pub enum EventForm {
     NoteLost {
         why: String,
     },
+    /// Another procedure of the same work, as its file was then.
+    Opened {
+        file: String,
+        text: String,
+    },
+    Moved {
+        job: usize,
+        step: StepId,
+    },
+    Settled {
+        condition: Text,
+        truth: bool,
+    },
+    HeldAgain {
+        step: StepId,
+        answer: String,
+    },
     Finished {},
 }
 
@@ -136,7 +156,17 @@ impl From<&Event> for EventForm {
                 from,
                 due,
             },
-            Event::WaitEnded { step, name, at } => EventForm::WaitEnded { step, name, at },
+            Event::WaitEnded {
+                job,
+                step,
+                name,
+                at,
+            } => EventForm::WaitEnded {
+                job,
+                step,
+                name,
+                at,
+            },
             Event::ReadingHeard { step, name, figure } => EventForm::ReadingHeard {
                 step,
                 name,
@@ -186,6 +216,13 @@ impl From<&Event> for EventForm {
             Event::NoteBegan => EventForm::NoteBegan {},
             Event::NoteKept { file, seconds } => EventForm::NoteKept { file, seconds },
             Event::NoteLost { why } => EventForm::NoteLost { why },
+            Event::Opened(opened) => EventForm::Opened {
+                file: opened.file,
+                text: opened.text,
+            },
+            Event::Moved { job, step } => EventForm::Moved { job, step },
+            Event::Settled { condition, truth } => EventForm::Settled { condition, truth },
+            Event::HeldAgain { step, answer } => EventForm::HeldAgain { step, answer },
             Event::Finished => EventForm::Finished {},
         }
     }
@@ -232,7 +269,17 @@ impl TryFrom<EventForm> for Event {
                 from,
                 due,
             },
-            EventForm::WaitEnded { step, name, at } => Event::WaitEnded { step, name, at },
+            EventForm::WaitEnded {
+                job,
+                step,
+                name,
+                at,
+            } => Event::WaitEnded {
+                job,
+                step,
+                name,
+                at,
+            },
             EventForm::ReadingHeard {
                 step,
                 name,
@@ -302,9 +349,26 @@ impl TryFrom<EventForm> for Event {
             EventForm::NoteBegan {} => Event::NoteBegan,
             EventForm::NoteKept { file, seconds } => Event::NoteKept { file, seconds },
             EventForm::NoteLost { why } => Event::NoteLost { why },
+            EventForm::Opened { file, text } => Event::Opened(Box::new(opened(file, text)?)),
+            EventForm::Moved { job, step } => Event::Moved { job, step },
+            EventForm::Settled { condition, truth } => Event::Settled { condition, truth },
+            EventForm::HeldAgain { step, answer } => Event::HeldAgain { step, answer },
             EventForm::Finished {} => Event::Finished,
         })
     }
+}
+
+/// Reads a procedure again as it was when it was opened.
+fn opened(file: String, text: String) -> Result<Opened, String> {
+    // It was judged among the words of its own time; those of today are not asked.
+    let speech = Speech::standard(&NoModel, &CmuDict);
+    let procedure = procedure::read(&file, text.as_bytes(), &speech)
+        .map_err(|_| format!("the procedure {file} can no longer be read"))?;
+    Ok(Opened {
+        file,
+        text,
+        procedure,
+    })
 }
 
 impl From<Topic> for TopicForm {

@@ -1,8 +1,8 @@
 //! The fold: what each event makes of the state.
 
 use super::event::{Claim, Event};
-use super::state::{Asking, Mark, Mode, Run, RunningWait, State, Truth};
-use crate::procedure::{Requirement, StepId, Text};
+use super::state::{Asking, Mark, Mode, Progress, Run, RunningWait, Truth};
+use crate::procedure::{Requirement, StepId};
 
 pub(super) fn apply(run: &mut Run, event: &Event) {
     if event.can_be_taken_back() {
@@ -22,12 +22,12 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
             claim: Claim::Bolt { .. },
             ..
         } => {
-            state.tightened += 1;
+            run.progress_mut().tightened += 1;
             let all_passes = match run.requirement() {
                 Some(Requirement::Fasten(fasten)) => fasten.turns(),
                 _ => 0,
             };
-            if run.state.tightened >= all_passes {
+            if run.progress().tightened >= all_passes {
                 part_done(run);
             }
         }
@@ -38,8 +38,9 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
             from,
             due,
         } => {
-            state.waits.retain(|wait| wait.step != *step);
-            state.waits.push(RunningWait {
+            let waits = &mut run.progress_mut().waits;
+            waits.retain(|wait| wait.step != *step);
+            waits.push(RunningWait {
                 step: step.clone(),
                 name: name.clone(),
                 from: *from,
@@ -54,11 +55,7 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
                 part_done(run);
             }
         }
-        Event::WaitEnded { step, at, .. } => {
-            for wait in state.waits.iter_mut().filter(|wait| wait.step == *step) {
-                wait.ended = Some(*at);
-            }
-        }
+        Event::WaitEnded { job, step, at, .. } => wait_ended(run, *job, step, *at),
         Event::ReadingHeard { figure, .. } => {
             state.asking = Some(Asking::ReadBack(figure.clone()));
         }
@@ -82,7 +79,7 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
         }
         Event::StoodBy => state.mode = Mode::StandingBy,
         Event::Stopped => state.mode = Mode::Stopped,
-        Event::Resumed => state.mode = Mode::Working,
+        Event::Resumed => resumed(run),
         Event::TakenBack => taken_back(run),
         Event::Told(topic) => state.showing = Some(*topic),
         Event::Questioned { .. } => {}
@@ -91,6 +88,20 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
         Event::SpokeUp => state.silent = false,
         Event::NoteBegan => state.noting = true,
         Event::NoteKept { .. } | Event::NoteLost { .. } => state.noting = false,
+        Event::Opened(opened) => {
+            state.finished = false;
+            run.open(opened.procedure.clone());
+        }
+        Event::Moved { job, step } => moved(run, *job, step),
+        Event::Settled { condition, truth } => {
+            let truth = if *truth { Truth::Set } else { Truth::Clear };
+            let number = run.conditions().iter().position(|c| c.name == *condition);
+            if let Some(truth_of) = number.and_then(|n| run.state.truths.get_mut(n)) {
+                *truth_of = truth;
+            }
+            call_others(run);
+        }
+        Event::HeldAgain { .. } => state.asking = None,
         Event::Finished => state.finished = true,
     }
 }
@@ -98,85 +109,151 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
 /// Goes on to the step's next requirement, or to the next step.
 fn part_done(run: &mut Run) {
     let parts = run.step().map_or(0, |step| step.requirements().len());
-    run.state.part += 1;
-    run.state.tightened = 0;
-    if run.state.part >= parts {
+    let progress = run.progress_mut();
+    progress.part += 1;
+    progress.tightened = 0;
+    if progress.part >= parts {
         step_left(run, Mark::Done);
     }
 }
 
 fn step_left(run: &mut Run, mark: Mark) {
-    let Some(step) = run.step() else { return };
-    let (sets, clears) = (step.sets.clone(), step.clears.clone());
-    let state = &mut run.state;
+    let (job, step) = (run.state.job, run.progress().step);
+    let Some(rules) = run.job(job).rules.get(step) else {
+        return;
+    };
+    let (sets, clears) = (rules.sets.clone(), rules.clears.clone());
     let (set, cleared) = match mark {
         Mark::Done => (Truth::Set, Truth::Clear),
         // Whether a skipped step's work was done, nobody has said.
         Mark::Skipped | Mark::Open => (Truth::Uncertain, Truth::Uncertain),
     };
-    state
-        .truths
-        .extend(sets.into_iter().map(|condition| (condition, set)));
-    state
-        .truths
-        .extend(clears.into_iter().map(|condition| (condition, cleared)));
-    if let Some(place) = state.marks.get_mut(state.step) {
+    for (conditions, truth) in [(sets, set), (clears, cleared)] {
+        for condition in conditions {
+            run.state.truths[condition] = truth;
+        }
+    }
+    let progress = run.progress_mut();
+    if let Some(place) = progress.marks.get_mut(step) {
         *place = mark;
     }
-    state.step += 1;
-    state.part = 0;
-    state.tightened = 0;
+    progress.left.push(step);
+    progress.part = 0;
+    progress.tightened = 0;
+    run.call_next(job);
+    call_others(run);
 }
 
-/// Calls `to` again. What the steps from there on had set or cleared is no longer certain.
+/// Calls in every other job what can be done in the present state of the work.
+fn call_others(run: &mut Run) {
+    for job in 0..run.state.jobs.len() {
+        if job != run.state.job {
+            run.call_next(job);
+        }
+    }
+}
+
+fn wait_ended(run: &mut Run, job: usize, step: &StepId, at: super::Time) {
+    let waiting = matches!(run.blocked(), Some(super::Blocked::Wait { .. }));
+    if let Some(progress) = run.state.jobs.get_mut(job) {
+        for wait in progress.waits.iter_mut().filter(|wait| wait.step == *step) {
+            wait.ended = Some(at);
+        }
+    }
+    if waiting {
+        run.call_next(run.state.job);
+    }
+    call_others(run);
+}
+
+fn moved(run: &mut Run, job: usize, step: &StepId) {
+    if job >= run.state.jobs.len() {
+        return;
+    }
+    let mut steps = run.job(job).procedure.steps.iter();
+    let at = steps.position(|other| other.id == *step);
+    run.state.job = job;
+    run.state.asking = None;
+    let progress = run.progress_mut();
+    if let Some(at) = at.filter(|&at| at != progress.step) {
+        progress.step = at;
+        progress.part = 0;
+        progress.tightened = 0;
+    }
+}
+
+/// Goes on. After a stop the last hold that was opened must be answered again: things may have moved.
+fn resumed(run: &mut Run) {
+    let stopped = run.state.mode == Mode::Stopped;
+    run.state.mode = Mode::Working;
+    let asks_anyway = matches!(run.requirement(), Some(Requirement::Hold(_)));
+    if !stopped || asks_anyway {
+        return;
+    }
+    let progress = run.progress();
+    let steps = &run.procedure().steps;
+    let done = progress.left.iter().rev();
+    let done = done.filter(|&&step| progress.marks.get(step) == Some(&Mark::Done));
+    let held = done
+        .filter_map(|&step| steps.get(step))
+        .find(|step| step.hold.is_some());
+    if let Some(step) = held {
+        run.state.asking = Some(Asking::Again(step.id.clone()));
+    }
+}
+
+/// Calls `to` again. What it and the steps left after it had set or cleared is no longer certain.
 fn went_back(run: &mut Run, to: &StepId, part: usize, tightened: u32) {
-    let Some(at) = run.procedure().steps.iter().position(|step| step.id == *to) else {
+    let job = run.state.job;
+    let steps = &run.job(job).procedure.steps;
+    let Some(at) = steps.iter().position(|step| step.id == *to) else {
         return;
     };
-    let left = run.state.step;
-    let undone: Vec<Text> = run.procedure().steps[at..left]
+    let left = &run.progress().left;
+    let from = left.iter().position(|&step| step == at);
+    let undone = left[from.unwrap_or(left.len())..].to_vec();
+    let waits: Vec<StepId> = undone.iter().map(|&step| steps[step].id.clone()).collect();
+    let conditions: Vec<usize> = undone
         .iter()
-        .flat_map(|step| step.sets.iter().chain(&step.clears))
-        .cloned()
+        .map(|&step| &run.job(job).rules[step])
+        .flat_map(|rules| rules.sets.iter().chain(&rules.clears))
+        .copied()
         .collect();
-    let undone_waits: Vec<StepId> = run.procedure().steps[at..left]
-        .iter()
-        .map(|step| step.id.clone())
-        .collect();
-    let state = &mut run.state;
-    state.truths.extend(
-        undone
-            .into_iter()
-            .map(|condition| (condition, Truth::Uncertain)),
-    );
-    state
-        .waits
-        .retain(|wait| !undone_waits.contains(&wait.step));
-    for mark in state.marks.iter_mut().skip(at) {
-        *mark = Mark::Open;
+    for condition in conditions {
+        run.state.truths[condition] = Truth::Uncertain;
     }
-    state.step = at;
-    state.part = part;
-    state.tightened = tightened;
-    state.asking = None;
-    state.finished = false;
+    run.state.asking = None;
+    run.state.finished = false;
+    let progress = run.progress_mut();
+    progress.left.truncate(from.unwrap_or(progress.left.len()));
+    for step in undone {
+        progress.marks[step] = Mark::Open;
+    }
+    progress.waits.retain(|wait| !waits.contains(&wait.step));
+    progress.step = at;
+    progress.part = part;
+    progress.tightened = tightened;
+    call_others(run);
 }
 
 /// Returns to the state before the last effective event. Conditions that differ between the two
 /// are uncertain afterwards: what was taken back may have been done all the same. Waits that were
 /// running then and still are keep their clock.
 fn taken_back(run: &mut Run) {
-    let Some(earlier) = run.before.pop() else {
+    let Some(earlier) = run.before.take() else {
         return;
     };
-    let now = std::mem::replace(&mut run.state, earlier);
+    let now = std::mem::replace(&mut run.state, *earlier);
     let state = &mut run.state;
-    for (condition, truth) in &mut state.truths {
-        if now.truths.get(condition) != Some(truth) {
+    for (truth, after) in state.truths.iter_mut().zip(&now.truths) {
+        if truth != after {
             *truth = Truth::Uncertain;
         }
     }
-    keep_running(state, &now);
+    for (progress, after) in state.jobs.iter_mut().zip(&now.jobs) {
+        keep_running(progress, after);
+    }
+    // What no claim decides stays as it is.
     state.mode = now.mode;
     state.noting = now.noting;
     state.silent = now.silent;
@@ -184,10 +261,10 @@ fn taken_back(run: &mut Run) {
     state.doubt = None;
 }
 
-fn keep_running(state: &mut State, now: &State) {
-    for wait in &mut state.waits {
+fn keep_running(progress: &mut Progress, after: &Progress) {
+    for wait in &mut progress.waits {
         let same = |other: &&RunningWait| other.step == wait.step && other.from == wait.from;
-        if let Some(still) = now.waits.iter().find(same) {
+        if let Some(still) = after.waits.iter().find(same) {
             wait.ended = still.ended;
         }
     }

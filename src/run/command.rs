@@ -1,9 +1,10 @@
 //! What can be asked of the run: one enum, whatever it came from.
 
 use super::figure::Figure;
+use crate::procedure::Procedure;
 
 /// A command. Speech, keys, pedal, touch and the clock all end in one of these.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Command {
     /// Claims the called step or bolt as done.
     WorkComplete,
@@ -39,6 +40,16 @@ pub enum Command {
     SpeakAloud,
     /// The hold's own answer.
     OpenHold,
+    /// Leaves the called step for later and calls what else can be done now.
+    OtherWork,
+    /// Calls another open job, by its number.
+    MoveTo(usize),
+    /// The condition that nobody knew of does hold.
+    StillSo,
+    /// It does not hold.
+    NoLonger,
+    /// One more procedure is opened on the work.
+    Open(Box<Opened>),
     /// The job is begun.
     Begin,
     /// The clock went on.
@@ -52,6 +63,15 @@ pub enum Command {
     NoteLost {
         why: String,
     },
+}
+
+/// A procedure that is opened beside others.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Opened {
+    /// The file's name and text, by which the record finds and reads it again.
+    pub file: String,
+    pub text: String,
+    pub procedure: Procedure,
 }
 
 /// Why a step is skipped.
@@ -91,7 +111,7 @@ impl By {
 }
 
 /// A command with who gave it.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Order {
     pub command: Command,
     pub by: By,

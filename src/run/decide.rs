@@ -6,9 +6,9 @@ use super::command::{By, Command, Order};
 use super::event::{Claim, Event, Topic};
 use super::figure::Figure;
 use super::sayable::can_go_back;
-use super::state::{Asking, Blocked, Mode, Run, Truth};
+use super::state::{Asking, Blocked, Mode, Progress, Run, Truth};
 use super::{Time, sayable};
-use crate::procedure::{Reading, Requirement, Step};
+use crate::procedure::{Reading, Requirement, Step, StepId, Text};
 
 /// Why a command is not carried out, and what to do instead: both whole sentences.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -39,6 +39,7 @@ pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
                 seconds: *seconds,
             }]);
         }
+        Command::Open(opened) => return Ok(vec![Event::Opened(opened.clone())]),
         Command::NoteLost { why } => return Ok(vec![Event::NoteLost { why: why.clone() }]),
         // Stopping is the safe side: never asked back, never refused.
         Command::Stop => return Ok(vec![Event::Stopped]),
@@ -55,7 +56,7 @@ pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
         Command::SpeakAloud => return Ok(vec![Event::SpokeUp]),
         Command::PartsList => return told(Topic::Parts),
         Command::Assistance => return told(Topic::Help),
-        Command::TimeRemaining if run.state().waits.is_empty() => {
+        Command::TimeRemaining if run.waits().next().is_none() => {
             return refuse("No wait is running", way_forward(run));
         }
         Command::TimeRemaining => return told(Topic::Time),
@@ -82,7 +83,8 @@ pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
             return told(Topic::Call);
         }
         (Mode::Working, Command::Disregard) => {
-            return if run.can_take_back() {
+            let held = matches!(run.state().asking, Some(Asking::Again(_)));
+            return if run.can_take_back() && !held {
                 Ok(vec![Event::TakenBack])
             } else {
                 refuse("There is nothing to take back", way_forward(run))
@@ -91,27 +93,26 @@ pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
         (Mode::Working, _) => {}
     }
     match run.state().asking.clone() {
-        Some(asking) => answer(run, &asking, command),
+        Some(asking) => answer(run, &asking, order),
         None => work(run, order, now),
     }
 }
 
 fn tick(run: &Run, now: Time) -> Vec<Event> {
-    let waits = &run.state().waits;
-    let mut events: Vec<Event> = waits
-        .iter()
-        .filter(|wait| wait.ended.is_none() && wait.due <= now)
-        .map(|wait| Event::WaitEnded {
-            step: wait.step.clone(),
-            name: wait.name.clone(),
-            at: wait.due,
-        })
-        .collect();
-    let left = waits.iter().filter(|wait| wait.ended.is_none()).count();
-    if run.step().is_none() && !run.state().finished && events.len() == left {
-        events.push(Event::Finished);
+    let jobs = run.state().jobs.iter().enumerate();
+    let waits = jobs.flat_map(|(job, progress)| progress.waits.iter().map(move |wait| (job, wait)));
+    let over = waits.filter(|(_, wait)| wait.ended.is_none() && wait.due <= now);
+    let events = over.map(|(job, wait)| Event::WaitEnded {
+        job,
+        step: wait.step.clone(),
+        name: wait.name.clone(),
+        at: wait.due,
+    });
+    let events: Vec<Event> = events.collect();
+    if events.is_empty() && run.state().finished {
+        return events;
     }
-    events
+    with_what_follows(run, events)
 }
 
 /// Decides what was heard on doubt, or lets it pass where it is said again or nothing hangs on it.
@@ -134,14 +135,22 @@ fn on_doubt(run: &Run, command: &Command, now: Time) -> Option<Decision> {
             | Command::StandBy
     );
     let said_again = run.doubted(now) == Some(command);
-    // A hold is never opened on doubt, however often it is said.
-    if harmless || incomplete || (said_again && *command != Command::OpenHold) {
+    // A hold is never opened on doubt, however often it is said, and no condition settled.
+    if harmless || incomplete || (said_again && !is_challenged(command)) {
         return None;
     }
     Some(Ok(vec![Event::Doubted {
         command: command.clone(),
         until: now + DOUBT_LASTS,
     }]))
+}
+
+/// Tells whether a command answers a challenge: taken only when surely heard, or pressed and held.
+fn is_challenged(command: &Command) -> bool {
+    matches!(
+        command,
+        Command::OpenHold | Command::StillSo | Command::NoLonger
+    )
 }
 
 fn told(topic: Topic) -> Decision {
@@ -156,7 +165,11 @@ fn read_torque(run: &Run) -> Decision {
 }
 
 /// Answers a question of the program.
-fn answer(run: &Run, asking: &Asking, command: &Command) -> Decision {
+fn answer(run: &Run, asking: &Asking, order: &Order) -> Decision {
+    let command = &order.command;
+    if let Asking::Again(held) = asking {
+        return answer_again(run, held, order);
+    }
     let Some(step) = run.step() else {
         return refuse("The job is done", way_forward(run));
     };
@@ -166,7 +179,7 @@ fn answer(run: &Run, asking: &Asking, command: &Command) -> Decision {
                 step: step.id.clone(),
                 reason: *reason,
             };
-            Ok(with_finish(run, skipped))
+            Ok(with_what_follows(run, vec![skipped]))
         }
         (Asking::ReadBack(figure), Command::ConfirmReading) => {
             let Some(Requirement::Reading(reading)) = run.requirement() else {
@@ -174,7 +187,8 @@ fn answer(run: &Run, asking: &Asking, command: &Command) -> Decision {
             };
             let (step, name, figure) = (step.id.clone(), reading.name.clone(), figure.clone());
             if within(reading, &figure) {
-                Ok(with_finish(run, Event::ReadingTaken { step, name, figure }))
+                let taken = Event::ReadingTaken { step, name, figure };
+                Ok(with_what_follows(run, vec![taken]))
             } else {
                 Ok(vec![Event::ReadingOutside { step, name, figure }])
             }
@@ -193,12 +207,39 @@ fn answer(run: &Run, asking: &Asking, command: &Command) -> Decision {
                 name: reading.name.clone(),
                 figure: figure.clone(),
             };
-            Ok(with_finish(run, accepted))
+            Ok(with_what_follows(run, vec![accepted]))
         }
-        (Asking::Reason, _) => refuse("A reason is asked for", way_forward(run)),
+        (Asking::Reason | Asking::Again(_), _) => refuse("A reason is asked for", way_forward(run)),
         (Asking::ReadBack(figure), _) => refuse(&format!("Is {figure} right?"), way_forward(run)),
         (Asking::Outside(_), _) => refuse("The reading is out of limits", way_forward(run)),
     }
+}
+
+/// After a stop only the last hold's answer leads on.
+fn answer_again(run: &Run, held: &StepId, order: &Order) -> Decision {
+    match (run.asking_hold(), &order.command) {
+        (Some(hold), Command::OpenHold) if is_deliberate(order.by) => Ok(vec![Event::HeldAgain {
+            step: held.clone(),
+            answer: hold.answer.to_string(),
+        }]),
+        (Some(hold), Command::OpenHold) => refuse_short_press(hold.answer.as_str()),
+        _ => refuse(
+            "After a stop the hold's answer is asked for again",
+            way_forward(run),
+        ),
+    }
+}
+
+/// Tells whether a command was given in a way that answers a challenge.
+fn is_deliberate(by: By) -> bool {
+    matches!(by, By::Voice | By::HeldKey)
+}
+
+fn refuse_short_press(answer: &str) -> Decision {
+    refuse(
+        "A hold does not open on a short press",
+        format!("Say \"{answer}\", or press the key and keep it pressed"),
+    )
 }
 
 /// Decides a command in the called step.
@@ -207,11 +248,14 @@ fn work(run: &Run, order: &Order, now: Time) -> Decision {
     let Some(step) = run.step() else {
         return match command {
             Command::PreviousInstruction => go_back(run),
+            Command::OtherWork | Command::MoveTo(_) => move_on(run, command),
             _ => refuse("All steps are done", way_forward(run)),
         };
     };
     match command {
         Command::PreviousInstruction => return go_back(run),
+        Command::OtherWork | Command::MoveTo(_) => return move_on(run, command),
+        Command::StillSo | Command::NoLonger => return settle(run, order),
         Command::Skip if step.hold.is_some() => {
             return refuse(
                 "A step with a hold cannot be skipped: only its own answer opens it",
@@ -250,22 +294,14 @@ fn work(run: &Run, order: &Order, now: Time) -> Decision {
         },
         (Requirement::Reading(_), Command::Reading(figure)) => hear_reading(run, figure),
         (_, Command::Reading(_)) => refuse("No reading is asked for", way_forward(run)),
-        (Requirement::Hold(hold), Command::OpenHold) => match order.by {
-            By::Voice | By::HeldKey => Ok(claim(
-                run,
-                step,
-                Claim::Hold {
-                    answer: hold.answer.to_string(),
-                },
-            )),
-            _ => refuse(
-                "A hold does not open on a short press",
-                format!(
-                    "Say \"{}\", or press the key and keep it pressed",
-                    hold.answer
-                ),
-            ),
-        },
+        (Requirement::Hold(hold), Command::OpenHold) if is_deliberate(order.by) => Ok(claim(
+            run,
+            step,
+            Claim::Hold {
+                answer: hold.answer.to_string(),
+            },
+        )),
+        (Requirement::Hold(hold), Command::OpenHold) => refuse_short_press(hold.answer.as_str()),
         (_, Command::OpenHold) => refuse("No hold is asking", way_forward(run)),
         (Requirement::Wait(_), Command::BeginCountdown) => begin_countdown(run, step, now),
         (_, Command::BeginCountdown) => refuse("This step has no wait", way_forward(run)),
@@ -281,26 +317,73 @@ fn work(run: &Run, order: &Order, now: Time) -> Decision {
 }
 
 fn claim(run: &Run, step: &Step, claim: Claim) -> Vec<Event> {
-    with_finish(
-        run,
-        Event::Claimed {
-            step: step.id.clone(),
-            claim,
-        },
-    )
+    let claimed = Event::Claimed {
+        step: step.id.clone(),
+        claim,
+    };
+    with_what_follows(run, vec![claimed])
 }
 
-/// Adds the end of the job where `event` does its last step and no wait runs on.
-fn with_finish(run: &Run, event: Event) -> Vec<Event> {
+/// Adds to an event the move to another job where this one's last step was left, and the end where
+/// nothing more is to be done.
+fn with_what_follows(run: &Run, mut events: Vec<Event>) -> Vec<Event> {
     let mut after = run.clone();
-    after.apply(&event);
-    let waiting = after.state().waits.iter().any(|wait| wait.ended.is_none());
-    let ends = after.step().is_none() && !waiting;
-    if ends {
-        vec![event, Event::Finished]
-    } else {
-        vec![event]
+    events.iter().for_each(|event| after.apply(event));
+    if after.state().jobs.iter().all(Progress::is_finished) {
+        if !after.state().finished {
+            events.push(Event::Finished);
+        }
+    } else if after.step().is_none()
+        && let Some(&(job, step)) = after.other_work().first()
+    {
+        events.extend(moved(&after, job, step));
     }
+    events
+}
+
+fn moved(run: &Run, job: usize, step: usize) -> Option<Event> {
+    let procedure = run.procedures().nth(job)?;
+    Some(Event::Moved {
+        job,
+        step: procedure.steps.get(step)?.id.clone(),
+    })
+}
+
+/// Leaves the called step for other work.
+fn move_on(run: &Run, command: &Command) -> Decision {
+    let to = match command {
+        Command::MoveTo(job) if *job == run.state().job => {
+            return refuse("That job is called already", way_forward(run));
+        }
+        Command::MoveTo(job) => match run.state().jobs.get(*job) {
+            Some(progress) if progress.step < progress.marks.len() => Some((*job, progress.step)),
+            Some(_) => return refuse("All steps of that job are done", way_forward(run)),
+            None => None,
+        },
+        _ => run.other_work().first().copied(),
+    };
+    match to.and_then(|(job, step)| moved(run, job, step)) {
+        Some(moved) => Ok(vec![moved]),
+        None => refuse("There is no other work now", way_forward(run)),
+    }
+}
+
+/// The person says whether a condition holds of which nobody knew.
+fn settle(run: &Run, order: &Order) -> Decision {
+    let Some(condition) = run.uncertain() else {
+        return refuse("Nothing is uncertain here", way_forward(run));
+    };
+    if !is_deliberate(order.by) {
+        return refuse(
+            "What holds is not settled by a short press",
+            way_forward(run),
+        );
+    }
+    let settled = Event::Settled {
+        condition: condition.name.clone(),
+        truth: order.command == Command::StillSo,
+    };
+    Ok(vec![settled])
 }
 
 fn hear_reading(run: &Run, figure: &Figure) -> Decision {
@@ -344,12 +427,13 @@ fn begin_countdown(run: &Run, step: &Step, now: Time) -> Decision {
     if run.own_wait().is_some() {
         return refuse("The countdown is running", "Say \"time remaining\"");
     }
-    Ok(vec![Event::WaitBegan {
+    let began = Event::WaitBegan {
         step: step.id.clone(),
         name: wait.name.clone(),
         from: now,
         due: now + TimeDelta::seconds(wait.lasts.seconds()),
-    }])
+    };
+    Ok(with_what_follows(run, vec![began]))
 }
 
 fn after_wait(run: &Run, step: &Step) -> Decision {
@@ -369,16 +453,15 @@ fn go_back(run: &Run) -> Decision {
     if !can_go_back(run) {
         return refuse("This is the first step", way_forward(run));
     }
-    let state = run.state();
-    let within_step = run.step().filter(|_| state.part > 0 || state.tightened > 0);
-    let event = match within_step {
-        Some(step) if state.tightened > 0 => Event::WentBack {
+    let progress = run.progress();
+    let event = match run.step().filter(|_| progress.is_begun()) {
+        Some(step) if progress.tightened > 0 => Event::WentBack {
             to: step.id.clone(),
-            part: state.part,
-            tightened: state.tightened - 1,
+            part: progress.part,
+            tightened: progress.tightened - 1,
         },
         Some(step) => {
-            let part = state.part - 1;
+            let part = progress.part - 1;
             let tightened = match step.requirements().get(part) {
                 Some(Requirement::Fasten(fasten)) => fasten.turns() - 1,
                 _ => 0,
@@ -389,14 +472,17 @@ fn go_back(run: &Run) -> Decision {
                 tightened,
             }
         }
-        None => match run.procedure().steps.get(state.step.saturating_sub(1)) {
-            Some(step) => Event::WentBack {
-                to: step.id.clone(),
-                part: 0,
-                tightened: 0,
-            },
-            None => return refuse("This is the first step", way_forward(run)),
-        },
+        None => {
+            let last = progress.left.last();
+            match last.and_then(|&step| run.procedure().steps.get(step)) {
+                Some(step) => Event::WentBack {
+                    to: step.id.clone(),
+                    part: 0,
+                    tightened: 0,
+                },
+                None => return refuse("This is the first step", way_forward(run)),
+            }
+        }
     };
     Ok(vec![event])
 }
@@ -419,41 +505,70 @@ fn question(run: &Run, requirement: Requirement<'_>) -> String {
 }
 
 fn blocked_refusal(run: &Run, blocked: &Blocked) -> Refusal {
-    let first = |step: Option<&Step>| match step {
-        Some(step) => format!("Do this first: {} Say \"previous instruction\"", step.say),
-        None => "No step before this one does that: check the work yourself".into(),
-    };
-    match blocked {
+    let why = match blocked {
         Blocked::Forbidden {
             condition,
             certain: true,
-        } => Refusal {
-            why: format!("Not while: {condition}"),
-            instead: first(run.step_that_settles(condition, Truth::Clear)),
-        },
-        Blocked::Forbidden {
+        } => format!("Not while: {condition}"),
+        Blocked::Lacking {
             condition,
-            certain: false,
-        } => Refusal {
-            why: format!("Not certain any more: {condition}"),
-            instead: first(run.step_that_settles(condition, Truth::Clear)),
-        },
-        Blocked::Lacking { condition } => Refusal {
-            why: format!("Only while: {condition}"),
-            instead: first(run.step_that_settles(condition, Truth::Set)),
-        },
+            certain: true,
+        } => format!("Only while: {condition}"),
+        Blocked::Forbidden { condition, .. } | Blocked::Lacking { condition, .. } => {
+            return Refusal {
+                why: format!("Not certain any more: {condition}"),
+                instead: format!("Look. {}", which(run)),
+            };
+        }
+        Blocked::After { .. } => "An earlier step is not done".into(),
+        Blocked::Wait { name } => format!("The wait \"{name}\" is not over"),
+        Blocked::Taken { resource, .. } => format!("{resource} is still in use"),
+    };
+    let instead = match blocked {
+        Blocked::Forbidden { condition, .. } => first(run, condition, Truth::Clear),
+        Blocked::Lacking { condition, .. } => first(run, condition, Truth::Set),
         Blocked::After { step } => {
-            let earlier = run.procedure().steps.iter().find(|other| other.id == *step);
-            Refusal {
-                why: "An earlier step is not done".into(),
-                instead: first(earlier),
+            let steps = &run.procedure().steps;
+            match steps.iter().find(|other| other.id == *step) {
+                Some(step) => format!("Do this first: {}", step.say),
+                None => way_forward(run),
             }
         }
-        Blocked::Wait { name } => Refusal {
-            why: format!("The wait \"{name}\" is not over"),
-            instead: "Say \"time remaining\"".into(),
-        },
+        Blocked::Wait { .. } => "Say \"time remaining\"".into(),
+        Blocked::Taken { .. } => way_forward(run),
+    };
+    Refusal { why, instead }
+}
+
+/// What must be done first so that a condition is as wanted, and how to get there.
+fn first(run: &Run, condition: &Text, wanted: Truth) -> String {
+    let Some((job, step)) = run.step_that_settles(condition, wanted) else {
+        return "No step of the open jobs does that: check the work yourself".into();
+    };
+    if job != run.state().job
+        && let Some(other) = run.procedures().nth(job)
+    {
+        let how = match &other.called {
+            Some(called) => format!("Say \"{called}\""),
+            None => "Say \"other work\"".into(),
+        };
+        return format!("Do this first, in \"{}\": {} {how}", other.title, step.say);
     }
+    format!("Do this first: {} Say \"previous instruction\"", step.say)
+}
+
+/// How the person says which, where a condition is uncertain.
+fn which(run: &Run) -> String {
+    let said = sayable::may_say(run);
+    let words = |command: Command| {
+        let found = said.iter().find(|sayable| sayable.command == command);
+        found.map_or("", |sayable| sayable.say.as_str())
+    };
+    format!(
+        "Say \"{}\" or \"{}\"",
+        words(Command::StillSo),
+        words(Command::NoLonger)
+    )
 }
 
 /// The first thing that may be said, as a sentence without its stop.

@@ -1,7 +1,7 @@
 //! What has happened in a run. Events are the truth; the state is their fold.
 
 use super::Time;
-use super::command::{Command, SkipReason};
+use super::command::{Command, Opened, SkipReason};
 use super::figure::Figure;
 use crate::procedure::{StepId, Text};
 
@@ -21,6 +21,7 @@ pub enum Event {
         due: Time,
     },
     WaitEnded {
+        job: usize,
         step: StepId,
         name: Text,
         at: Time,
@@ -91,6 +92,23 @@ pub enum Event {
     },
     NoteLost {
         why: String,
+    },
+    /// One more procedure is open on the work.
+    Opened(Box<Opened>),
+    /// Another step, or another job, is called.
+    Moved {
+        job: usize,
+        step: StepId,
+    },
+    /// The person said whether a condition that nobody knew of holds.
+    Settled {
+        condition: Text,
+        truth: bool,
+    },
+    /// After a stop, the last hold's answer was given again.
+    HeldAgain {
+        step: StepId,
+        answer: String,
     },
     Finished,
 }
@@ -170,6 +188,10 @@ impl Event {
             Event::NoteBegan => "note began",
             Event::NoteKept { .. } => "note kept",
             Event::NoteLost { .. } => "note lost",
+            Event::Opened(_) => "opened",
+            Event::Moved { .. } => "moved",
+            Event::Settled { .. } => "settled",
+            Event::HeldAgain { .. } => "hold answered again",
             Event::Finished => "finished",
         }
     }
@@ -188,6 +210,8 @@ impl Event {
                 | Event::WentBack { .. }
                 | Event::SkipAsked { .. }
                 | Event::Skipped { .. }
+                | Event::Moved { .. }
+                | Event::Settled { .. }
         )
     }
 }

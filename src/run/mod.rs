@@ -10,22 +10,27 @@
 //! - Nothing is claimed in a step that a condition forbids; a condition that is not certain forbids
 //!   like one that is set.
 //! - Nothing is marked done that the person did not claim.
-//! - Going back and taking back make uncertain what they undo.
+//! - Going back and taking back make uncertain what they undo; the person settles it by saying which.
+//! - Of all jobs open on the work, one step is called at a time, and the conditions are theirs together.
+//! - After a stop the last hold's answer is asked for again.
 
 mod apply;
 pub mod command;
 mod decide;
 pub mod event;
 pub mod figure;
+mod job;
 pub mod sayable;
 pub mod state;
 
-pub use command::{By, Command, Order, SkipReason};
+pub use command::{By, Command, Opened, Order, SkipReason};
 pub use decide::{Refusal, decide};
 pub use event::{Claim, Event, Topic};
 pub use figure::Figure;
 pub use sayable::Sayable;
-pub use state::{Asking, Blocked, Mark, Mode, Run, RunningWait, State, Truth};
+pub use state::{
+    Asking, Blocked, CalledBolt, Mark, Mode, Progress, Run, RunningWait, State, Truth,
+};
 
 /// A time on the wall clock. The run never asks for it: it comes with the command.
 pub type Time = chrono::DateTime<chrono::Utc>;

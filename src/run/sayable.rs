@@ -4,8 +4,12 @@ use super::command::{Command, SkipReason};
 use super::state::{Asking, Blocked, Mode, Run};
 use crate::procedure::{Reading, Requirement};
 
+/// How the person says whether a condition holds, where the procedure has no words of its own for it.
+const STILL_SO: &str = "condition remains";
+const NO_LONGER: &str = "condition cleared";
+
 /// Something that would be accepted now.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Sayable {
     pub say: String,
     pub does: String,
@@ -32,6 +36,9 @@ pub fn standard() -> Vec<(&'static str, Command)> {
         ("parts list", Command::PartsList),
         ("assistance required", Command::Assistance),
         ("voice note", Command::VoiceNote),
+        ("other work", Command::OtherWork),
+        (STILL_SO, Command::StillSo),
+        (NO_LONGER, Command::NoLonger),
         ("remain silent", Command::RemainSilent),
         ("speak aloud", Command::SpeakAloud),
         ("stop stop", Command::Stop),
@@ -67,6 +74,11 @@ pub fn purpose(command: &Command) -> &'static str {
         Command::RemainSilent => "turns the voice off",
         Command::SpeakAloud => "turns the voice on",
         Command::OpenHold => "opens the hold",
+        Command::OtherWork => "leaves the step for later and calls what else can be done",
+        Command::MoveTo(_) => "calls the job of this name",
+        Command::StillSo => "says that what nobody knew does hold",
+        Command::NoLonger => "says that it does not hold",
+        Command::Open(_) => "opens one more job",
         Command::Begin => "begins the job",
         Command::Tick => "ends waits",
         Command::NoteKept { .. } | Command::NoteLost { .. } => "ends a remark",
@@ -75,11 +87,39 @@ pub fn purpose(command: &Command) -> &'static str {
 
 /// Returns what `text` asks for, whether it may be said now or not.
 pub fn understand(run: &Run, text: &str) -> Option<Command> {
-    if let Some(Requirement::Hold(hold)) = run.requirement()
-        && hold.answer.as_str() == text
+    if run
+        .asking_hold()
+        .is_some_and(|hold| hold.answer.as_str() == text)
     {
         return Some(Command::OpenHold);
     }
+    own(run)
+        .into_iter()
+        .find(|(words, _)| words == text)
+        .map(|(_, command)| command)
+        .or_else(|| of_standard(text))
+}
+
+/// Returns what the open jobs add to what can be said: their names, and the words for a condition of
+/// which nobody knows whether it holds.
+pub fn own(run: &Run) -> Vec<(String, Command)> {
+    let jobs = run.procedures().enumerate();
+    let named = jobs.filter_map(|(job, procedure)| Some((job, procedure.called.as_ref()?)));
+    let mut all: Vec<(String, Command)> = named
+        .map(|(job, called)| (called.to_string(), Command::MoveTo(job)))
+        .collect();
+    if let Some(condition) = run.uncertain() {
+        let words = [
+            (&condition.if_set, Command::StillSo),
+            (&condition.if_clear, Command::NoLonger),
+        ];
+        let said = words.map(|(words, command)| Some((words.as_ref()?.to_string(), command)));
+        all.extend(said.into_iter().flatten());
+    }
+    all
+}
+
+fn of_standard(text: &str) -> Option<Command> {
     standard()
         .into_iter()
         .find(|(words, _)| *words == text)
@@ -91,6 +131,7 @@ pub fn may_say(run: &Run) -> Vec<Sayable> {
     let mut list = List { all: Vec::new() };
     let state = run.state();
     match (state.mode, &state.asking) {
+        (Mode::Working, Some(Asking::Again(_))) => list.hold(run),
         (Mode::StandingBy | Mode::Stopped, _) => list.add(Command::Resume, "goes on, saying where"),
         (Mode::Working, Some(asking)) => list.answers(asking),
         (Mode::Working, None) => list.way_forward(run),
@@ -120,6 +161,7 @@ impl List {
 
     fn answers(&mut self, asking: &Asking) {
         match asking {
+            Asking::Again(_) => {}
             Asking::Reason => {
                 for reason in SkipReason::ALL {
                     self.add(
@@ -138,10 +180,7 @@ impl List {
 
     fn way_forward(&mut self, run: &Run) {
         match run.blocked() {
-            Some(Blocked::Wait { .. }) => {
-                self.add(Command::TimeRemaining, "says what is left of the wait");
-            }
-            Some(_) => self.add(Command::PreviousInstruction, "calls the step before again"),
+            Some(blocked) => self.way_round(run, &blocked),
             None => match run.requirement() {
                 Some(Requirement::Know) => self.add(Command::NextInstruction, "goes on"),
                 Some(Requirement::Work) => {
@@ -155,25 +194,80 @@ impl List {
                         "says the figure and the thread condition",
                     );
                 }
-                Some(Requirement::Hold(hold)) => self.all.push(Sayable {
-                    say: hold.answer.to_string(),
-                    does: "opens the hold".into(),
-                    command: Command::OpenHold,
-                }),
+                Some(Requirement::Hold(_)) => self.hold(run),
                 Some(Requirement::Wait(_)) => match run.own_wait() {
                     None => self.add(Command::BeginCountdown, "starts the wait"),
                     Some(wait) if wait.ended.is_some() => {
                         self.add(Command::WorkComplete, "goes on after the wait");
                     }
-                    Some(_) => self.add(Command::TimeRemaining, "says what is left of the wait"),
+                    Some(_) => {
+                        self.other_work(run);
+                        self.add(Command::TimeRemaining, "says what is left of the wait");
+                    }
                 },
-                Some(Requirement::Reading(_)) | None => {}
+                None => self.other_work(run),
+                Some(Requirement::Reading(_)) => {}
             },
+        }
+    }
+
+    fn hold(&mut self, run: &Run) {
+        if let Some(hold) = run.asking_hold() {
+            self.all.push(Sayable {
+                say: hold.answer.to_string(),
+                does: "opens the hold".into(),
+                command: Command::OpenHold,
+            });
+        }
+    }
+
+    /// What leads on where the called step is blocked.
+    fn way_round(&mut self, run: &Run, blocked: &Blocked) {
+        if let Some(condition) = run.uncertain() {
+            let own = [&condition.if_clear, &condition.if_set];
+            let standard = [
+                (Command::NoLonger, "says that it does not hold: "),
+                (Command::StillSo, "says that it does: "),
+            ];
+            for (own, (command, does)) in own.into_iter().zip(standard) {
+                let does = format!("{does}{}", condition.name);
+                match own {
+                    Some(words) => self.all.push(Sayable {
+                        say: words.to_string(),
+                        does,
+                        command,
+                    }),
+                    None => self.add(command, &does),
+                }
+            }
+            return;
+        }
+        self.other_work(run);
+        match blocked {
+            Blocked::Wait { .. } => {
+                self.add(Command::TimeRemaining, "says what is left of the wait");
+            }
+            _ if can_go_back(run) => {
+                self.add(Command::PreviousInstruction, "calls the step before again");
+            }
+            _ => {}
+        }
+    }
+
+    fn other_work(&mut self, run: &Run) {
+        let Some(&(job, step)) = run.other_work().first() else {
+            return;
+        };
+        let mut procedures = run.procedures();
+        if let Some(step) = procedures.nth(job).and_then(|p| p.steps.get(step)) {
+            self.add(Command::OtherWork, &format!("meanwhile: {}", step.say));
         }
     }
 
     fn while_working(&mut self, run: &Run) {
         if run.state().asking.is_none() && !run.state().finished {
+            self.other_work(run);
+            self.other_jobs(run);
             if can_go_back(run) {
                 self.add(Command::PreviousInstruction, "calls the one before again");
             }
@@ -181,7 +275,7 @@ impl List {
                 self.add(Command::Skip, "skips this step; asks why");
             }
         }
-        if run.can_take_back() {
+        if run.can_take_back() && !matches!(run.state().asking, Some(Asking::Again(_))) {
             self.add(Command::Disregard, "takes back what was just understood");
         }
         self.add(Command::StandBy, "pauses; waits go on");
@@ -190,9 +284,24 @@ impl List {
         }
     }
 
+    /// The other jobs by their names.
+    fn other_jobs(&mut self, run: &Run) {
+        for (job, procedure) in run.procedures().enumerate() {
+            let progress = &run.state().jobs[job];
+            let open = job != run.state().job && progress.step < progress.marks.len();
+            if let Some(called) = procedure.called.as_ref().filter(|_| open) {
+                self.all.push(Sayable {
+                    say: called.to_string(),
+                    does: format!("goes on with \"{}\"", procedure.title),
+                    command: Command::MoveTo(job),
+                });
+            }
+        }
+    }
+
     fn always(&mut self, run: &Run) {
         self.add(Command::SayAgain, "repeats the call");
-        if !run.state().waits.is_empty() {
+        if run.waits().next().is_some() {
             self.add(Command::TimeRemaining, "says what is left of every wait");
         }
         self.add(Command::PartsList, "shows what to gather");
@@ -220,8 +329,8 @@ impl List {
 
 /// Tells whether there is a bolt, part or step before the called one.
 pub(super) fn can_go_back(run: &Run) -> bool {
-    let state = run.state();
-    state.step > 0 || state.part > 0 || state.tightened > 0
+    let progress = run.progress();
+    progress.is_begun() || !progress.left.is_empty()
 }
 
 impl Run {

@@ -1,36 +1,39 @@
 //! The state of a run, and what can be asked of it.
 
-use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::command::Command;
 use super::event::Topic;
 use super::figure::Figure;
+use super::job::OpenJob;
 use super::{Event, Time};
-use crate::procedure::{Fasten, Procedure, Reading, Requirement, Step, StepId, Text};
+use crate::procedure::{
+    Condition, Fasten, Hold, Procedure, Reading, Requirement, Step, StepId, Text,
+};
 use crate::trade::Torque;
 
-/// A procedure being followed.
+/// The jobs that are open on one piece of work, being followed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Run {
-    procedure: Procedure,
+    jobs: Arc<Vec<OpenJob>>,
+    /// Every condition of the work, in the order in which jobs brought them.
+    conditions: Arc<Vec<Condition>>,
     pub(super) state: State,
-    /// The states before what can still be taken back, newest last.
-    pub(super) before: Vec<State>,
+    /// The state before what "disregard" takes back. It takes back one thing, the last: further back
+    /// leads "previous instruction".
+    pub(super) before: Option<Box<State>>,
 }
 
-/// Where a run stands.
+/// Where the work stands.
 #[derive(Debug, Clone, PartialEq)]
 pub struct State {
     pub begun: bool,
-    /// The called step; the number of steps when all are done.
-    pub step: usize,
-    /// Which of the step's requirements is due.
-    pub part: usize,
-    /// How many bolts have been done in the step's circle, over all passes.
-    pub tightened: u32,
-    pub marks: Vec<Mark>,
-    pub truths: BTreeMap<Text, Truth>,
-    pub waits: Vec<RunningWait>,
+    /// The job that is called.
+    pub job: usize,
+    /// Where each open job stands.
+    pub jobs: Vec<Progress>,
+    /// Of each condition of the work, by its number.
+    pub(super) truths: Vec<Truth>,
     pub mode: Mode,
     pub asking: Option<Asking>,
     /// A command heard on doubt, and until when saying it again counts.
@@ -41,6 +44,21 @@ pub struct State {
     /// Whether the program's own voice is off.
     pub silent: bool,
     pub finished: bool,
+}
+
+/// Where one job stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Progress {
+    /// The called step; the number of steps when all are done.
+    pub step: usize,
+    /// Which of the step's requirements is due.
+    pub part: usize,
+    /// How many bolts have been done in the step's circle, over all passes.
+    pub tightened: u32,
+    pub marks: Vec<Mark>,
+    /// The steps that are done or skipped, in the order in which they were left.
+    pub left: Vec<usize>,
+    pub waits: Vec<RunningWait>,
 }
 
 /// What has become of a step.
@@ -76,6 +94,8 @@ pub enum Asking {
     ReadBack(Figure),
     /// What to do with a reading out of limits.
     Outside(Figure),
+    /// After a stop: the last opened hold's answer once more.
+    Again(StepId),
 }
 
 /// A wait that was begun.
@@ -93,53 +113,121 @@ pub struct RunningWait {
 pub enum Blocked {
     /// A condition forbids it; `certain` tells whether it is known to be set.
     Forbidden { condition: Text, certain: bool },
-    /// A condition that must be set is not, or is not certain.
-    Lacking { condition: Text },
+    /// A condition that must be set is not; `certain` tells whether it is known to be clear.
+    Lacking { condition: Text, certain: bool },
     /// An earlier step is not done.
     After { step: StepId },
     /// The wait of an earlier step is not over.
     Wait { name: Text },
+    /// Another step still has a resource.
+    Taken { resource: Text, by: StepId },
 }
 
-/// How many commands can be taken back, one after the other.
-const MOST_TAKEN_BACK: usize = 50;
-
-impl Run {
-    /// Makes a run of `procedure` that has not begun.
-    pub fn new(procedure: Procedure) -> Run {
-        let state = State {
-            begun: false,
+impl Progress {
+    fn new(procedure: &Procedure) -> Progress {
+        Progress {
             step: 0,
             part: 0,
             tightened: 0,
             marks: vec![Mark::Open; procedure.steps.len()],
-            truths: procedure
-                .conditions
-                .iter()
-                .map(|c| (c.clone(), Truth::Clear))
-                .collect(),
+            left: Vec::new(),
             waits: Vec::new(),
-            mode: Mode::Working,
-            asking: None,
-            doubt: None,
-            showing: None,
-            noting: false,
-            silent: false,
-            finished: false,
-        };
-        Run {
-            procedure,
-            state,
-            before: Vec::new(),
         }
     }
 
+    /// Tells whether something of the called step has been claimed.
+    pub fn is_begun(&self) -> bool {
+        self.part > 0 || self.tightened > 0
+    }
+
+    /// Tells whether every step was left and every wait is over.
+    pub fn is_finished(&self) -> bool {
+        self.step >= self.marks.len() && self.waits.iter().all(|wait| wait.ended.is_some())
+    }
+}
+
+impl Run {
+    /// Makes a run of `procedure` that has not begun.
+    pub fn new(procedure: Procedure) -> Run {
+        Run::of(procedure, [])
+    }
+
+    /// Makes a run of several procedures on one piece of work; the first one is called.
+    pub fn of(first: Procedure, others: impl IntoIterator<Item = Procedure>) -> Run {
+        let mut run = Run {
+            jobs: Arc::default(),
+            conditions: Arc::default(),
+            state: State {
+                begun: false,
+                job: 0,
+                jobs: Vec::new(),
+                truths: Vec::new(),
+                mode: Mode::Working,
+                asking: None,
+                doubt: None,
+                showing: None,
+                noting: false,
+                silent: false,
+                finished: false,
+            },
+            before: None,
+        };
+        for procedure in std::iter::once(first).chain(others) {
+            run.open(procedure);
+        }
+        run
+    }
+
+    /// Opens one more procedure on the work. A condition that is new with it is clear.
+    pub(super) fn open(&mut self, procedure: Procedure) {
+        let conditions = Arc::make_mut(&mut self.conditions);
+        let progress = Progress::new(&procedure);
+        let job = OpenJob::new(procedure, conditions);
+        let known = conditions.len();
+        for state in std::iter::once(&mut self.state).chain(self.before.as_deref_mut()) {
+            state.truths.resize(known, Truth::Clear);
+            state.jobs.push(progress.clone());
+        }
+        let number = self.jobs.len();
+        Arc::make_mut(&mut self.jobs).push(job);
+        self.call_next(number);
+    }
+
+    /// Returns the procedure of the called job.
     pub fn procedure(&self) -> &Procedure {
-        &self.procedure
+        &self.jobs[self.state.job].procedure
+    }
+
+    /// Returns the procedures of all open jobs.
+    pub fn procedures(&self) -> impl ExactSizeIterator<Item = &Procedure> {
+        self.jobs.iter().map(|job| &job.procedure)
     }
 
     pub fn state(&self) -> &State {
         &self.state
+    }
+
+    /// Returns where the called job stands.
+    pub fn progress(&self) -> &Progress {
+        &self.state.jobs[self.state.job]
+    }
+
+    pub(super) fn progress_mut(&mut self) -> &mut Progress {
+        &mut self.state.jobs[self.state.job]
+    }
+
+    pub(super) fn job(&self, job: usize) -> &OpenJob {
+        &self.jobs[job]
+    }
+
+    /// Returns every condition of the work.
+    pub fn conditions(&self) -> &[Condition] {
+        &self.conditions
+    }
+
+    /// Returns the waits of all jobs.
+    pub fn waits(&self) -> impl Iterator<Item = &RunningWait> {
+        self.state.jobs.iter().flat_map(|job| &job.waits)
     }
 
     /// Folds one event into the state.
@@ -147,15 +235,31 @@ impl Run {
         super::apply::apply(self, event);
     }
 
-    /// Returns the called step, or none when all are done.
+    /// Returns the called step, or none when all of the job are done.
     pub fn step(&self) -> Option<&Step> {
-        self.procedure.steps.get(self.state.step)
+        self.procedure().steps.get(self.progress().step)
     }
 
     /// Returns what the called step asks for now.
     pub fn requirement(&self) -> Option<Requirement<'_>> {
         self.step()
-            .and_then(|step| step.requirements().get(self.state.part).copied())
+            .and_then(|step| step.requirements().get(self.progress().part).copied())
+    }
+
+    /// Returns the hold whose answer is asked for now: the called step's own, or, after a stop, the last
+    /// one that was opened.
+    pub fn asking_hold(&self) -> Option<&Hold> {
+        match &self.state.asking {
+            Some(Asking::Again(step)) => {
+                let steps = &self.procedure().steps;
+                steps.iter().find(|s| s.id == *step)?.hold.as_ref()
+            }
+            Some(_) => None,
+            None => match self.requirement() {
+                Some(Requirement::Hold(hold)) => Some(hold),
+                _ => None,
+            },
+        }
     }
 
     /// Returns the circle being tightened now, with the pass (from 0), the bolt and its torque.
@@ -163,14 +267,13 @@ impl Run {
         let Some(Requirement::Fasten(fasten)) = self.requirement() else {
             return None;
         };
+        let tightened = self.progress().tightened;
         let bolts = fasten.bolts.get();
-        let pass = self.state.tightened / bolts;
+        let pass = tightened / bolts;
         let torques = fasten.torques();
         let order = fasten.order();
         let torque = torques.get(pass as usize).copied().flatten();
-        let bolt = order
-            .get((self.state.tightened % bolts) as usize)
-            .copied()?;
+        let bolt = order.get((tightened % bolts) as usize).copied()?;
         Some(CalledBolt {
             fasten,
             pass,
@@ -191,14 +294,13 @@ impl Run {
     /// Returns the running or ended wait of the called step.
     pub fn own_wait(&self) -> Option<&RunningWait> {
         let step = self.step()?;
-        self.state.waits.iter().find(|wait| wait.step == step.id)
+        let waits = &self.progress().waits;
+        waits.iter().find(|wait| wait.step == step.id)
     }
 
     /// Returns when the next wait is due.
     pub fn next_due(&self) -> Option<Time> {
-        self.state
-            .waits
-            .iter()
+        self.waits()
             .filter(|wait| wait.ended.is_none())
             .map(|wait| wait.due)
             .min()
@@ -215,79 +317,180 @@ impl Run {
 
     /// Tells whether "disregard" has something to take back.
     pub fn can_take_back(&self) -> bool {
-        !self.before.is_empty()
+        self.before.is_some()
     }
 
     /// Returns why nothing may be claimed in the called step, or none.
     pub fn blocked(&self) -> Option<Blocked> {
-        let step = self.step()?;
-        for condition in &step.forbidden_while {
-            match self.truth(condition) {
-                Truth::Clear => {}
-                truth => {
-                    return Some(Blocked::Forbidden {
-                        condition: condition.clone(),
-                        certain: truth == Truth::Set,
-                    });
-                }
-            }
-        }
-        for condition in &step.needs {
-            if self.truth(condition) != Truth::Set {
-                return Some(Blocked::Lacking {
-                    condition: condition.clone(),
+        self.blocked_at(self.state.job, self.progress().step)
+    }
+
+    /// Returns why nothing may be claimed in a step of a job, or none. A step that is not there is not
+    /// blocked.
+    pub fn blocked_at(&self, job: usize, step: usize) -> Option<Blocked> {
+        let OpenJob { procedure, rules } = &self.jobs[job];
+        let rules = rules.get(step)?;
+        let progress = &self.state.jobs[job];
+        let name = |condition: usize| self.conditions[condition].name.clone();
+        for &condition in &rules.forbidden_while {
+            let truth = self.state.truths[condition];
+            if truth != Truth::Clear {
+                return Some(Blocked::Forbidden {
+                    condition: name(condition),
+                    certain: truth == Truth::Set,
                 });
             }
         }
-        for id in &step.after {
-            let at = self
-                .procedure
-                .steps
-                .iter()
-                .position(|other| other.id == *id);
-            if at.is_none_or(|at| self.state.marks.get(at) == Some(&Mark::Open)) {
+        for &condition in &rules.needs {
+            let truth = self.state.truths[condition];
+            if truth != Truth::Set {
+                return Some(Blocked::Lacking {
+                    condition: name(condition),
+                    certain: truth == Truth::Clear,
+                });
+            }
+        }
+        for earlier in &rules.earlier {
+            let id = &procedure.steps[earlier.step].id;
+            if progress.marks[earlier.step] == Mark::Open {
                 return Some(Blocked::After { step: id.clone() });
             }
-            let running = |wait: &&RunningWait| wait.step == *id && wait.ended.is_none();
-            if let Some(wait) = self.state.waits.iter().find(running) {
+            let runs = |wait: &&RunningWait| wait.step == *id && wait.ended.is_none();
+            if earlier.over
+                && let Some(wait) = progress.waits.iter().find(runs)
+            {
                 return Some(Blocked::Wait {
                     name: wait.name.clone(),
                 });
             }
         }
+        self.taken(job, step)
+    }
+
+    /// Returns the resource that a step uses and another one still has: a step that is begun, or whose
+    /// wait runs.
+    fn taken(&self, job: usize, step: usize) -> Option<Blocked> {
+        let wanted = &self.jobs[job].procedure.steps[step].uses;
+        if wanted.is_empty() {
+            return None;
+        }
+        for (other, progress) in self.state.jobs.iter().enumerate() {
+            let steps = &self.jobs[other].procedure.steps;
+            let begun = Some(progress.step).filter(|_| progress.is_begun());
+            let waiting = |(_, step): &(usize, &Step)| {
+                let mut waits = progress.waits.iter();
+                waits.any(|wait| wait.step == step.id && wait.ended.is_none())
+            };
+            let waiting = steps.iter().enumerate().filter(waiting).map(|(at, _)| at);
+            let others = waiting
+                .chain(begun)
+                .filter(|&at| (other, at) != (job, step));
+            for holder in others.filter_map(|at| steps.get(at)) {
+                if let Some(resource) = wanted.iter().find(|one| holder.uses.contains(one)) {
+                    return Some(Blocked::Taken {
+                        resource: resource.clone(),
+                        by: holder.id.clone(),
+                    });
+                }
+            }
+        }
         None
     }
 
-    /// Returns the nearest earlier step that would make `condition` as wanted.
-    pub fn step_that_settles(&self, condition: &Text, wanted: Truth) -> Option<&Step> {
-        self.procedure
-            .steps
-            .iter()
-            .take(self.state.step)
-            .rev()
-            .find(|step| {
-                let settles = if wanted == Truth::Set {
-                    &step.sets
-                } else {
-                    &step.clears
-                };
-                settles.contains(condition)
-            })
+    /// Tells whether a step may be called: it is open and nothing blocks it.
+    pub fn is_ready(&self, job: usize, step: usize) -> bool {
+        self.state.jobs[job].marks.get(step) == Some(&Mark::Open)
+            && self.blocked_at(job, step).is_none()
+    }
+
+    /// Calls in `job` the first step, in the order of the file, that can be done now; where there is
+    /// none, the first that is open. A step that is begun stays called.
+    pub(super) fn call_next(&mut self, job: usize) {
+        let progress = &self.state.jobs[job];
+        let steps = progress.marks.len();
+        let open = |run: &Run, step: usize| run.state.jobs[job].marks[step] == Mark::Open;
+        let stays = progress.is_begun() || self.is_ready(job, progress.step);
+        if stays && progress.step < steps && open(self, progress.step) {
+            return;
+        }
+        let next = (0..steps)
+            .find(|&step| self.is_ready(job, step))
+            .or_else(|| (0..steps).find(|&step| open(self, step)));
+        self.state.jobs[job].step = next.unwrap_or(steps);
+    }
+
+    /// Returns what else can be done now, the nearest first: another step of the called job while its
+    /// called step is not begun, then the called steps of the other jobs.
+    pub fn other_work(&self) -> Vec<(usize, usize)> {
+        let here = self.state.job;
+        let progress = self.progress();
+        let steps = progress.marks.len();
+        let mut all: Vec<(usize, usize)> = Vec::new();
+        if !progress.is_begun() && progress.step < steps {
+            let from = progress.step + 1;
+            let round = (from..steps).chain(0..progress.step);
+            let ready = round.filter(|&step| self.is_ready(here, step));
+            all.extend(ready.map(|step| (here, step)));
+        }
+        let count = self.jobs.len();
+        for job in (here + 1..count).chain(0..here) {
+            let step = self.state.jobs[job].step;
+            if self.is_ready(job, step) {
+                all.push((job, step));
+            }
+        }
+        all
+    }
+
+    /// Returns the step that would make `condition` as wanted: the last one done in the called job, an
+    /// open one of it, or one of another job; with its job.
+    pub fn step_that_settles(&self, condition: &Text, wanted: Truth) -> Option<(usize, &Step)> {
+        let settles = |step: &&Step| {
+            let list = if wanted == Truth::Set {
+                &step.sets
+            } else {
+                &step.clears
+            };
+            list.contains(condition)
+        };
+        let here = self.state.job;
+        let steps = |job: usize| &self.jobs[job].procedure.steps;
+        let done = self.progress().left.iter().rev();
+        let done = done.filter_map(|&step| steps(here).get(step));
+        let own = done.chain(steps(here)).find(settles).map(|s| (here, s));
+        let count = self.jobs.len();
+        own.or_else(|| {
+            let others = (here + 1..count).chain(0..here);
+            let mut all = others.flat_map(|job| steps(job).iter().map(move |step| (job, step)));
+            all.find(|(_, step)| settles(step))
+        })
     }
 
     pub(super) fn remember(&mut self) {
-        if self.before.len() == MOST_TAKEN_BACK {
-            self.before.remove(0);
-        }
-        self.before.push(self.state.clone());
+        self.before = Some(Box::new(self.state.clone()));
     }
 
-    fn truth(&self, condition: &Text) -> Truth {
-        self.state
-            .truths
-            .get(condition)
-            .copied()
-            .unwrap_or(Truth::Uncertain)
+    /// Returns whether a condition of the work holds; one that no job knows is uncertain.
+    pub fn truth(&self, condition: &Text) -> Truth {
+        let number = self.conditions.iter().position(|c| c.name == *condition);
+        number.map_or(Truth::Uncertain, |number| self.state.truths[number])
+    }
+
+    /// Returns the condition of which nobody knows whether it holds and that therefore blocks the called
+    /// step: the person is asked which.
+    pub fn uncertain(&self) -> Option<&Condition> {
+        let name = match self.blocked()? {
+            Blocked::Forbidden {
+                condition,
+                certain: false,
+            }
+            | Blocked::Lacking {
+                condition,
+                certain: false,
+            } => condition,
+            _ => return None,
+        };
+        self.conditions.iter().find(|c| c.name == name)
     }
 }
 

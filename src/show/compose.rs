@@ -110,8 +110,14 @@ pub fn meter(ears: &mut EarsView, measured: &Measured) {
 
 fn place(run: &Run) -> String {
     let steps = run.procedure().steps.len();
-    let at = (run.state().step + 1).min(steps);
+    let progress = run.progress();
+    // Steps can be done in another order than that of the file: where the called one stands is told.
+    let at = (progress.step + 1).min(steps);
     let mut place = format!("{} · step {at} of {steps}", run.procedure().title);
+    let jobs = run.procedures().len();
+    if jobs > 1 {
+        place.push_str(&format!(" · job {} of {jobs}", run.state().job + 1));
+    }
     if let Some(called) = run.bolt().filter(|called| called.passes > 1) {
         place.push_str(&format!(" · pass {} of {}", called.pass + 1, called.passes));
     }
@@ -124,6 +130,9 @@ fn tone(run: &Run) -> Tone {
         Mode::StandingBy => return Tone::Paused,
         Mode::Stopped => return Tone::Stopped,
         Mode::Working => {}
+    }
+    if run.asking_hold().is_some() && run.blocked().is_none() {
+        return Tone::Hold;
     }
     if state.asking.is_some() {
         return Tone::Question;
@@ -141,7 +150,6 @@ fn tone(run: &Run) -> Tone {
         };
     }
     match run.requirement() {
-        Some(Requirement::Hold(_)) => Tone::Hold,
         Some(Requirement::Reading(_)) => Tone::Question,
         Some(Requirement::Wait(_)) if run.own_wait().is_some_and(|wait| wait.ended.is_none()) => {
             Tone::Waiting
@@ -160,9 +168,14 @@ fn cautions(run: &Run) -> Vec<CautionLine> {
         .procedure()
         .cautions
         .iter()
-        .filter(|_| run.state().step == 0);
+        .filter(|_| run.progress().left.is_empty());
     let of_step = run.step().into_iter().flat_map(|step| &step.cautions);
-    of_job.chain(of_step).map(line).collect()
+    let of_conditions = words::cautions_in_force(run);
+    of_job
+        .chain(of_step)
+        .chain(of_conditions)
+        .map(line)
+        .collect()
 }
 
 fn say_line(sayable: &Sayable) -> SayLine {
@@ -179,6 +192,10 @@ fn key(command: &Command) -> &'static str {
         Command::WorkComplete | Command::NextInstruction | Command::BeginCountdown => "Space",
         Command::ConfirmReading | Command::Resume => "Space",
         Command::OpenHold => "hold Space",
+        Command::NoLonger => "hold Y",
+        Command::StillSo => "hold X",
+        Command::OtherWork => "O",
+        Command::MoveTo(_) => "",
         Command::PreviousInstruction => "Left",
         Command::SayAgain => "R",
         Command::StandBy => "P",
@@ -199,7 +216,7 @@ fn key(command: &Command) -> &'static str {
         Command::VoiceNote => "N",
         Command::Stop => "Esc",
         Command::RemainSilent | Command::SpeakAloud => "V",
-        Command::Reading(_) | Command::Begin | Command::Tick => "",
+        Command::Reading(_) | Command::Begin | Command::Tick | Command::Open(_) => "",
         Command::NoteKept { .. } | Command::NoteLost { .. } => "",
     }
 }
@@ -207,7 +224,7 @@ fn key(command: &Command) -> &'static str {
 fn circle(run: &Run) -> Option<CircleView> {
     let called = run.bolt().filter(|_| run.state().mode == Mode::Working)?;
     let bolts = called.fasten.bolts.get();
-    let done = (run.state().tightened % bolts) as usize;
+    let done = (run.progress().tightened % bolts) as usize;
     let order = called.fasten.order();
     let state = |number: u32| match order.iter().position(|&bolt| bolt == number) {
         Some(turn) if turn < done => BoltState::Done,
@@ -231,7 +248,7 @@ fn circle(run: &Run) -> Option<CircleView> {
 }
 
 fn waits(run: &Run, now: Time, zone: FixedOffset) -> Vec<WaitView> {
-    let mut waits: Vec<_> = run.state().waits.iter().collect();
+    let mut waits: Vec<_> = run.waits().collect();
     waits.sort_by_key(|wait| (wait.ended.is_some(), wait.due));
     let view = |wait: &crate::run::RunningWait| {
         let whole = (wait.due - wait.from).num_milliseconds().max(1) as f32;

@@ -2,9 +2,9 @@
 
 use chrono::{FixedOffset, TimeDelta};
 
-use crate::procedure::{Gather, Requirement};
+use crate::procedure::{Caution, Condition, Gather, Requirement};
 use crate::run::{
-    Asking, Blocked, Claim, Event, Figure, Mode, Run, RunningWait, Time, Topic, sayable,
+    Asking, Blocked, Claim, Event, Figure, Mode, Run, RunningWait, Time, Topic, Truth, sayable,
 };
 use crate::wording::Wording;
 
@@ -29,7 +29,11 @@ pub fn call(run: &Run) -> String {
         return "Job finished".into();
     }
     let Some(step) = run.step() else {
-        return "All steps done. Waiting for the end.".into();
+        return if run.next_due().is_some() {
+            "All steps done. Waiting for the end.".into()
+        } else {
+            "All steps of this job are done; another job is not.".into()
+        };
     };
     if let Some(blocked) = run.blocked() {
         return blocked_call(&blocked);
@@ -51,7 +55,7 @@ pub fn call(run: &Run) -> String {
             Some(own) if own.ended.is_some() => format!("{} is over", capital(wait.name.as_str())),
             Some(_) => format!("{}: wait", capital(wait.name.as_str())),
         },
-        Some(Requirement::Hold(hold)) if state.part > 0 => hold.ask.to_string(),
+        Some(Requirement::Hold(hold)) if run.progress().part > 0 => hold.ask.to_string(),
         _ => step.say.to_string(),
     }
 }
@@ -75,6 +79,9 @@ pub fn detail(run: &Run) -> String {
     if let Some(Asking::ReadBack(_) | Asking::Outside(_)) = state.asking {
         return String::new();
     }
+    if let Some(Asking::Again(_)) = state.asking {
+        return format!("After a stop. Then: {}", step.say);
+    }
     if run.blocked().is_some() {
         return format!("Called next: {}", step.say);
     }
@@ -92,7 +99,9 @@ pub fn detail(run: &Run) -> String {
                 Figure::spoken_example(places)
             )
         }
-        Some(Requirement::Hold(hold)) if state.part == 0 => join(&[hold.ask.as_str(), &more]),
+        Some(Requirement::Hold(hold)) if run.progress().part == 0 => {
+            join(&[hold.ask.as_str(), &more])
+        }
         _ => more,
     }
 }
@@ -109,7 +118,24 @@ pub fn spoken(
     for event in events {
         match event {
             Event::TakenBack => said.push("Taken back.".into()),
-            Event::Resumed => said.push("Going on.".into()),
+            Event::Resumed => {
+                said.push("Going on.".into());
+                said.extend(spoken_cautions(&cautions_in_force(run)));
+            }
+            Event::Moved { job, .. } => {
+                if let Some(procedure) = run.procedures().nth(*job) {
+                    let at = run.progress().step + 1;
+                    said.push(format!("{}, step {at}.", procedure.title));
+                }
+                said.extend(spoken_cautions(&cautions_in_force(run)));
+            }
+            Event::Settled { condition, truth } => {
+                let holds = if *truth { "Noted" } else { "Noted, not" };
+                said.push(format!("{holds}: {condition}."));
+            }
+            Event::HeldAgain { .. } => said.push("Going on.".into()),
+            Event::Opened(_) if !run.state().begun => return String::new(),
+            Event::Opened(opened) => said.push(format!("Open: {}.", opened.procedure.title)),
             Event::WentBack { .. } => said.push("Back.".into()),
             Event::Skipped { .. } => said.push("Skipped, as a deviation.".into()),
             Event::DeviationAccepted { .. } => said.push("Taken, as a deviation.".into()),
@@ -117,7 +143,11 @@ pub fn spoken(
             Event::Claimed {
                 claim: Claim::Hold { .. },
                 ..
-            } => said.push("Hold open.".into()),
+            } => {
+                said.push("Hold open.".into());
+                said.extend(spoken_cautions(&beginning_cautions(run)));
+            }
+            Event::Claimed { .. } => said.extend(spoken_cautions(&beginning_cautions(run))),
             Event::WaitEnded { name, .. } => return format!("{name} is over."),
             Event::WaitBegan { due, .. } => {
                 said.push(format!("Countdown until {}.", clock(*due, zone)));
@@ -143,6 +173,12 @@ pub fn spoken(
 /// Returns the call as spoken, with cautions before it where they begin to apply.
 pub fn spoken_call(run: &Run, wording: &Wording) -> String {
     let state = run.state();
+    if let (Mode::Working, Some(Asking::Again(_)), Some(hold)) =
+        (state.mode, &state.asking, run.asking_hold())
+    {
+        let answer = wording.signed(hold.answer.as_str());
+        return for_the_ear(&format!("Hold again. {} Answer: {answer}.", hold.ask));
+    }
     if state.mode != Mode::Working || state.asking.is_some() {
         return for_the_ear(&call(run));
     }
@@ -155,11 +191,14 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
     if run.blocked().is_some() {
         return for_the_ear(&format!("{}. {}", call(run), detail(run)));
     }
-    let at_start = state.part == 0 && state.tightened == 0;
+    let progress = run.progress();
+    let at_start = !progress.is_begun();
     let mut said: Vec<String> = Vec::new();
     if at_start {
-        let cautions = step.cautions.iter();
-        said.extend(cautions.map(|c| format!("{}: {}", capital_only(c.signal.word()), c.say)));
+        said.extend(spoken_cautions(&step.cautions.iter().collect::<Vec<_>>()));
+        if step.takes_people() > 1 {
+            said.push("For two people.".into());
+        }
     }
     match (run.requirement(), run.bolt()) {
         (Some(Requirement::Fasten(fasten)), Some(called)) => {
@@ -167,7 +206,7 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
                 said.push(step.say.to_string());
             }
             let name = capital(fasten.called.word());
-            let first_of_pass = state.tightened.is_multiple_of(fasten.bolts.get());
+            let first_of_pass = progress.tightened.is_multiple_of(fasten.bolts.get());
             match called.torque {
                 Some(torque) if first_of_pass => {
                     let pass = format!("Pass {} of {}.", called.pass + 1, called.passes);
@@ -183,7 +222,7 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
             }
         }
         (Some(Requirement::Hold(hold)), _) => {
-            if state.part == 0 {
+            if progress.part == 0 {
                 said.push(step.say.to_string());
             }
             let answer = wording.signed(hold.answer.as_str());
@@ -192,6 +231,37 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
         _ => said.push(call(run)),
     }
     for_the_ear(&said.join(" "))
+}
+
+/// Returns the cautions of the conditions that hold, or of which nobody knows.
+pub fn cautions_in_force(run: &Run) -> Vec<&Caution> {
+    let in_force = |condition: &&Condition| run.truth(&condition.name) != Truth::Clear;
+    let conditions = run.conditions().iter().filter(in_force);
+    conditions
+        .flat_map(|condition| &condition.cautions)
+        .collect()
+}
+
+/// Returns the cautions of the conditions that the step which was just left has set.
+fn beginning_cautions(run: &Run) -> Vec<&Caution> {
+    let progress = run.progress();
+    if progress.is_begun() {
+        return Vec::new();
+    }
+    let left = progress.left.last();
+    let Some(step) = left.and_then(|&step| run.procedure().steps.get(step)) else {
+        return Vec::new();
+    };
+    let set = |condition: &&Condition| step.sets.contains(&condition.name);
+    let conditions = run.conditions().iter().filter(set);
+    conditions
+        .flat_map(|condition| &condition.cautions)
+        .collect()
+}
+
+fn spoken_cautions(cautions: &[&Caution]) -> Vec<String> {
+    let spoken = |c: &&Caution| format!("{}: {}", capital_only(c.signal.word()), c.say);
+    cautions.iter().map(spoken).collect()
 }
 
 /// Returns what came of a command, in a few words for the foot of the face.
@@ -234,7 +304,7 @@ pub fn outcome(run: &Run, events: &[Event], wording: &Wording) -> String {
 
 /// Returns what is left of every wait, in words.
 pub fn times(run: &Run, now: Time) -> String {
-    let told = run.state().waits.iter().map(|wait| match wait.ended {
+    let told = run.waits().map(|wait| match wait.ended {
         Some(_) => format!("{} is over.", wait.name),
         None => format!("{}: {} left.", wait.name, long_time(wait.due - now)),
     });
@@ -321,9 +391,8 @@ pub fn clock(time: Time, zone: FixedOffset) -> String {
 /// Returns what comes after the job, in words.
 pub fn follow_ups(run: &Run) -> String {
     let told = run
-        .procedure()
-        .follow_ups
-        .iter()
+        .procedures()
+        .flat_map(|procedure| &procedure.follow_ups)
         .map(|f| format!("{}: {}.", f.say, f.after));
     told.collect::<Vec<_>>().join(" ")
 }
@@ -333,6 +402,9 @@ fn question(run: &Run, asking: &Asking) -> String {
         Asking::Reason => "Why is the step skipped?".into(),
         Asking::ReadBack(figure) => format!("{}. Is that right?", with_unit(run, figure)),
         Asking::Outside(figure) => format!("{} is out of limits", with_unit(run, figure)),
+        Asking::Again(_) => run
+            .asking_hold()
+            .map_or_else(String::new, |hold| hold.ask.to_string()),
     }
 }
 
@@ -349,22 +421,25 @@ fn blocked_call(blocked: &Blocked) -> String {
             condition,
             certain: true,
         } => format!("Not while: {condition}"),
-        Blocked::Forbidden {
+        Blocked::Lacking {
             condition,
-            certain: false,
-        } => {
-            format!("Not certain any more: {condition}")
+            certain: true,
+        } => format!("Only while: {condition}"),
+        Blocked::Forbidden { condition, .. } | Blocked::Lacking { condition, .. } => {
+            format!("Which is it now? {}", capital(condition.as_str()))
         }
-        Blocked::Lacking { condition } => format!("Only while: {condition}"),
         Blocked::After { .. } => "An earlier step is not done".into(),
         Blocked::Wait { name } => format!("Wait for: {name}"),
+        Blocked::Taken { resource, .. } => format!("Still in use: {resource}"),
     }
 }
 
 fn doubted(command: &crate::run::Command, wording: &Wording) -> String {
     use crate::run::Command;
     match command {
-        Command::OpenHold => "Not sure. A hold opens only when its answer is clear. Again.".into(),
+        Command::OpenHold | Command::StillSo | Command::NoLonger => {
+            "Not sure. A hold opens only when its answer is clear. Again.".into()
+        }
         Command::Reading(figure) => format!("Not sure: {}? Say it again.", figure.spoken()),
         _ => {
             let words = sayable::standard()
