@@ -11,7 +11,7 @@ use clap::CommandFactory;
 use crate::bench::{Bench, Equipment, Follower, JobFile, Unended, Waking};
 use crate::clock::{Clock, RehearsedClock};
 use crate::command_line::{
-    Ask, CheckArgs, CommandLine, Look, MachineArgs, PhrasesArgs, RehearseArgs, RunArgs,
+    Ask, CheckArgs, CommandLine, Look, MachineArgs, PhrasesArgs, PlanArgs, RehearseArgs, RunArgs,
 };
 use crate::complaint::{Complaint, Kind};
 use crate::dictionary::CmuDict;
@@ -40,6 +40,7 @@ pub fn launch(line: CommandLine) -> Result<ExitCode, Complaint> {
         Ask::Run(args) => run(&args),
         Ask::Rehearse(args) => rehearse(&args),
         Ask::Check(args) => check(&args),
+        Ask::Plan(args) => plan(&args),
         Ask::Phrases(args) => list_phrases(&args),
         Ask::Hear(args) => match &args.measure {
             Some(folder) => crate::measure::measure(folder, &args),
@@ -273,6 +274,13 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
         return Ok(ExitCode::from(1));
     }
     Ok(ExitCode::SUCCESS)
+}
+
+fn plan(args: &PlanArgs) -> Result<ExitCode, Complaint> {
+    let settings = read_settings(args.settings.as_deref())?;
+    let files = read_procedures(&args.files, &settings)?;
+    let procedures: Vec<&Procedure> = files.iter().map(|file| &file.procedure).collect();
+    crate::planning::plan(&procedures, args)
 }
 
 fn devices() -> Result<ExitCode, Complaint> {

@@ -5,10 +5,11 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-const PURE: [&str; 30] = [
+const PURE: [&str; 31] = [
     "src/procedure",
     "src/trade",
     "src/run",
+    "src/plan",
     "src/settings/read.rs",
     "src/wording.rs",
     "src/show/view.rs",

@@ -134,7 +134,7 @@ fn chain_holds(work: &Work, plan: &Plan, name: &str) {
         let (one, other) = (pair[0].activity, pair[1].activity);
         assert!(plan.critical(one) && plan.critical(other), "{name}");
         match pair[1].because {
-            Because::Begins => panic!("{name}: a gap in the chain"),
+            Because::Begins | Because::Chosen(_) => panic!("{name}: a gap in the chain"),
             Because::Occupied(_) => assert_eq!(start(one).plus(lasts(one)), start(other), "{name}"),
             Because::Tied(TieId(tie)) => {
                 let tie = &work.ties[tie];
@@ -222,7 +222,7 @@ fn only(work: &Work, parts: &[Part]) -> Work {
                 let found = uses.iter().find(|(used, _)| *used == resource).unwrap();
                 kept.activities[user].uses.push(*found);
             }
-            Part::Started(_) | Part::Now(_) => panic!("nothing has started here"),
+            Part::Choice(_) | Part::Started(_) | Part::Now(_) => panic!("there is no such here"),
         }
     }
     kept

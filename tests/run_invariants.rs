@@ -61,6 +61,7 @@ fn wait() -> impl Strategy<Value = Wait> {
     any::<bool>().prop_map(|meanwhile| Wait {
         name: text("skin time"),
         lasts: Lasting::try_from("10 min".to_string()).unwrap(),
+        at_most: None,
         meanwhile,
     })
 }

@@ -4,7 +4,7 @@ use super::outcome::Effort;
 use super::scale::Scale;
 use super::solver::{self, Found, Problem};
 use super::span::Span;
-use super::work::{ActivityId, Gives, Lag, ResourceId, TieId, Work};
+use super::work::{ActivityId, ChoiceId, Gives, Lag, ResourceId, TieId, Work};
 
 /// A set of demands that cannot all be kept.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -22,6 +22,7 @@ pub struct Clash {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Part {
     Tie(TieId),
+    Choice(ChoiceId),
     /// The activity occupies the resource.
     Use(ActivityId, ResourceId),
     /// The activity has started when it has.
@@ -167,6 +168,7 @@ fn fewest(work: &Work, trial: &mut Trial) -> (Vec<Part>, bool) {
             parts.push(Part::Tie(TieId(place)));
         }
     }
+    parts.extend((0..work.choices.len()).map(|place| Part::Choice(ChoiceId(place))));
     for (resource, (_, uses)) in trial.problem.shares.iter().enumerate() {
         let uses = uses.iter();
         parts.extend(uses.map(|&(user, _)| Part::Use(ActivityId(user), ResourceId(resource))));
@@ -200,12 +202,14 @@ fn fewest(work: &Work, trial: &mut Trial) -> (Vec<Part>, bool) {
 fn only(problem: &Problem, parts: &[Part]) -> Problem {
     let mut kept = problem.clone();
     kept.lags.clear();
+    kept.choices.clear();
     for (_, uses) in &mut kept.shares {
         uses.clear();
     }
     for part in parts {
         match *part {
             Part::Tie(tie) => kept.lags.push(problem.lags[tie.0]),
+            Part::Choice(choice) => kept.choices.push(problem.choices[choice.0]),
             Part::Use(user, resource) => {
                 let uses = problem.shares[resource.0].1.iter();
                 let found = uses.filter(|(activity, _)| *activity == user.0);

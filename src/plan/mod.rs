@@ -12,6 +12,8 @@
 
 mod clash;
 mod dial;
+mod draft;
+mod draft_conditions;
 mod lines;
 mod outcome;
 mod picture;
@@ -19,15 +21,18 @@ mod ruler;
 mod scale;
 mod solver;
 mod span;
+mod words;
 mod work;
 
 pub use clash::{Clash, Cure, Part};
 pub use dial::{Dial, TimeOfDay};
+pub use draft::{Draft, Place, USUAL};
 pub use lines::lines;
 pub use outcome::{Because, Effort, Link, Outcome, Plan};
-pub use picture::svg;
+pub use picture::{shortened, svg};
 pub use span::{Moment, Span};
+pub use words::{cures, demands};
 pub use work::{
-    Activity, ActivityId, Gives, Kind, Lag, MOST_ACTIVITIES, MOST_TIES, MOST_UNITS, Resource,
-    ResourceId, Tie, TieId, Work, WorkError,
+    Activity, ActivityId, Choice, ChoiceId, Gives, Kind, Lag, MOST_ACTIVITIES, MOST_TIES,
+    MOST_UNITS, Resource, ResourceId, Tie, TieId, Work, WorkError,
 };

@@ -4,7 +4,7 @@ use super::clash::{self, Clash};
 use super::scale::Scale;
 use super::solver::{self, Found};
 use super::span::{Moment, Span};
-use super::work::{ActivityId, ResourceId, TieId, Work, WorkError};
+use super::work::{ActivityId, ChoiceId, ResourceId, Tie, TieId, Work, WorkError};
 
 /// How much a search may try, in steps (decisions and conflicts); no clock is read.
 ///
@@ -59,6 +59,8 @@ pub enum Because {
     Begins,
     /// A tie to the link before.
     Tied(TieId),
+    /// A choice: the link before comes first.
+    Chosen(ChoiceId),
     /// The link before has what it needs.
     Occupied(ResourceId),
 }
@@ -116,6 +118,7 @@ struct Order {
 fn with_slack(work: &Work, starts: &[Moment], bound: Moment) -> Plan {
     let activities = &work.activities;
     let mut orders = ties(work);
+    orders.extend(chosen(work, starts));
     for place in 0..work.resources.len() {
         orders.extend(hand_over(work, ResourceId(place), starts));
     }
@@ -185,6 +188,28 @@ fn ties(work: &Work) -> Vec<Order> {
                 to,
                 lag,
                 because: Because::Tied(TieId(place)),
+            }
+        })
+        .collect()
+}
+
+/// Returns the tie of every choice that the plan keeps.
+fn chosen(work: &Work, starts: &[Moment]) -> Vec<Order> {
+    let kept = |tie: &&Tie| {
+        let (from, to, lag) = tie.arc();
+        starts[from].whole() + lag <= starts[to].whole()
+    };
+    let choices = work.choices.iter().enumerate();
+    let kept =
+        choices.filter_map(|(place, choice)| Some((place, choice.either.iter().find(kept)?)));
+    kept.filter(|(_, tie)| !work.happened(tie))
+        .map(|(place, tie)| {
+            let (from, to, lag) = tie.arc();
+            Order {
+                from,
+                to,
+                lag,
+                because: Because::Chosen(ChoiceId(place)),
             }
         })
         .collect()

@@ -266,7 +266,7 @@ impl Drawing<'_> {
 }
 
 /// Returns `words` on at most `most` characters.
-pub(super) fn shortened(words: &str, most: usize) -> String {
+pub fn shortened(words: &str, most: usize) -> String {
     if words.chars().count() <= most {
         return words.to_string();
     }

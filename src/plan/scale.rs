@@ -2,7 +2,7 @@
 
 use super::solver::Problem;
 use super::span::{Moment, Span};
-use super::work::{ResourceId, Work};
+use super::work::{ResourceId, Tie, Work};
 
 /// The longest span of which every span and moment of a work is a multiple.
 #[derive(Debug, Clone, Copy)]
@@ -15,7 +15,8 @@ impl Scale {
     pub fn of(work: &Work) -> Scale {
         let lasts = work.activities.iter().map(|each| each.lasts.whole());
         let started = work.activities.iter().filter_map(|each| each.started);
-        let lags = work.ties.iter().map(|tie| tie.arc().2);
+        let choices = work.choices.iter().flat_map(|choice| &choice.either);
+        let lags = work.ties.iter().chain(choices).map(|tie| tie.arc().2);
         let all = lasts
             .chain(started.map(Moment::whole))
             .chain(lags)
@@ -45,6 +46,10 @@ impl Scale {
         };
         let shares = work.resources.iter().enumerate();
         let shares = shares.map(|(at, each)| (i64::from(each.capacity), uses(ResourceId(at))));
+        let lag = |tie: &Tie| {
+            let (from, to, lag) = tie.arc();
+            (from, to, lag / self.unit)
+        };
         Problem {
             now: work.now.whole() / self.unit,
             lasts: activities
@@ -54,13 +59,9 @@ impl Scale {
             given: started
                 .map(|start| start.map(|start| start.whole() / self.unit))
                 .collect(),
-            lags: work
-                .ties
-                .iter()
-                .map(|tie| {
-                    let (from, to, lag) = tie.arc();
-                    (from, to, lag / self.unit)
-                })
+            lags: work.ties.iter().map(lag).collect(),
+            choices: (work.choices.iter())
+                .map(|choice| choice.either.each_ref().map(lag))
                 .collect(),
             shares: shares.collect(),
         }

@@ -18,6 +18,10 @@ pub struct ActivityId(pub usize);
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct TieId(pub usize);
 
+/// A choice of a [`Work`], by its place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct ChoiceId(pub usize);
+
 /// A resource of a [`Work`], by its place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct ResourceId(pub usize);
@@ -33,6 +37,7 @@ pub struct Work {
     pub resources: Vec<Resource>,
     pub activities: Vec<Activity>,
     pub ties: Vec<Tie>,
+    pub choices: Vec<Choice>,
 }
 
 /// People, a crane, a compressor: what several activities share.
@@ -75,6 +80,14 @@ pub struct Tie {
     /// What the tie is in the person's words: `recoat window of the primer`.
     pub name: String,
     pub gives: Gives,
+}
+
+/// Two ties of which one at least must be kept: one before the other, or after a third.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Choice {
+    pub either: [Tie; 2],
+    /// What asks for it, in the person's words.
+    pub name: String,
 }
 
 /// From the start of the one to the start of the other.
@@ -166,10 +179,12 @@ impl Work {
         if count > MOST_ACTIVITIES {
             return Err(WorkError::TooManyActivities(count));
         }
-        if self.ties.len() > MOST_TIES {
-            return Err(WorkError::TooManyTies(self.ties.len()));
+        let ties = self.ties.len() + 2 * self.choices.len();
+        if ties > MOST_TIES {
+            return Err(WorkError::TooManyTies(ties));
         }
-        for tie in &self.ties {
+        let choices = self.choices.iter().flat_map(|choice| &choice.either);
+        for tie in self.ties.iter().chain(choices) {
             if tie.from.0 >= count || tie.to.0 >= count {
                 return Err(WorkError::NoSuchActivity(tie.name.clone()));
             }

@@ -251,7 +251,7 @@ static WAIT: Fields = Fields {
     called: "wait",
     begins: "",
     must: &[("name", TEXT), ("lasts", LASTING)],
-    may: &[("meanwhile", TRUTH)],
+    may: &[("at_most", LASTING), ("meanwhile", TRUTH)],
 };
 
 static HOLD: Fields = Fields {
@@ -415,6 +415,6 @@ mod tests {
         reads::<Step>("(id: \"i\", say: \"s\")");
         reads::<Fasten>("(bolts: 5)");
         reads::<Reading>("(name: \"n\", unit: \"mm\", low: 0, high: 1, digits: 1)");
-        reads::<Wait>("(name: \"n\", lasts: \"1 s\")");
+        reads::<Wait>("(name: \"n\", lasts: \"1 s\", at_most: \"2 s\")");
     }
 }

@@ -232,6 +232,9 @@ pub struct Reading {
 pub struct Wait {
     pub name: Text,
     pub lasts: Lasting,
+    /// The latest end, from the beginning of the wait: by then the steps that wait for it have begun.
+    #[serde(default)]
+    pub at_most: Option<Lasting>,
     /// The work goes on meanwhile; a later step that names this one in `after` is held until the
     /// end.
     #[serde(default)]

@@ -23,6 +23,8 @@ pub(super) struct Problem {
     pub given: Vec<Option<i64>>,
     /// (from, to, lag): `to` starts no earlier than `lag` after the start of `from`.
     pub lags: Vec<(usize, usize, i64)>,
+    /// Of each two such lags one must be kept.
+    pub choices: Vec<[(usize, usize, i64); 2]>,
     /// Capacity, and who uses how many.
     pub shares: Vec<(i64, Vec<(usize, i64)>)>,
 }
@@ -157,6 +159,8 @@ struct Search<'a> {
     shares: Vec<Share>,
     /// For (i, j): i ends before j starts.
     before: BTreeMap<(usize, usize), Atom>,
+    /// For each choice what says that its first lag is kept.
+    choices: Vec<Option<Atom>>,
     /// How often a variable was met in conflicts, the recent ones counting more.
     weights: Vec<f64>,
     step: f64,
@@ -191,6 +195,7 @@ impl<'a> Search<'a> {
             starts,
             end,
             before: BTreeMap::new(),
+            choices: Vec::new(),
             weights: Vec::new(),
             step: 1.0,
             learned: 0,
@@ -210,7 +215,39 @@ impl<'a> Search<'a> {
         }
         search.trail.propagate()?;
         search.order_pairs()?;
+        search.offer_choices()?;
         Ok(search)
+    }
+
+    fn offer_choices(&mut self) -> Result<(), Conflict> {
+        for either in &self.problem.choices {
+            let mut ends = either.iter().flat_map(|&(from, to, _)| [from, to]);
+            let happened = ends.all(|end| self.problem.given[end].is_some());
+            let choice = (!happened).then(|| self.flag().at_least(1));
+            self.choices.push(choice);
+            let whens = choice.map(|first| [first, first.negated()]);
+            for (&(from, to, lag), when) in either.iter().zip(whens.into_iter().flatten()) {
+                let (from, to) = (self.starts[from], self.starts[to]);
+                self.trail.arc(from, to, lag, Some(when))?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Returns the first choice that the earliest starts do not keep, with what is better kept of it.
+    fn open_choice(&self) -> Option<Atom> {
+        let missing = |&(from, to, lag): &(usize, usize, i64)| {
+            self.trail.low(self.starts[from]) + lag - self.trail.low(self.starts[to])
+        };
+        let choices = self.choices.iter().zip(&self.problem.choices);
+        choices
+            .filter_map(|(choice, either)| choice.map(|first| (first, either)))
+            .filter(|(_, either)| either.iter().all(|lag| missing(lag) > 0))
+            .map(|(first, [one, other])| {
+                let better = missing(one) <= missing(other);
+                if better { first } else { first.negated() }
+            })
+            .next()
     }
 
     /// Makes the order of every two activities that can never overlap something to be decided.
@@ -309,9 +346,10 @@ impl<'a> Search<'a> {
                         return self.trail.decide(aim).map(|()| None);
                     }
                 }
-                match self.overload() {
-                    None => Ok(Some(Round::Plan(self.earliest()))),
-                    Some(rivals) => self.order(&rivals).map(|()| None),
+                match (self.overload(), self.open_choice()) {
+                    (Some(rivals), _) => self.order(&rivals).map(|()| None),
+                    (None, Some(atom)) => self.trail.decide(atom).map(|()| None),
+                    (None, None) => Ok(Some(Round::Plan(self.earliest()))),
                 }
             });
             match drawn {
@@ -499,7 +537,7 @@ fn share(problem: &Problem, starts: &[Var], capacity: i64, uses: &[(usize, i64)]
 /// the longest lag after each activity.
 fn horizon(problem: &Problem) -> i64 {
     let mut each = problem.lasts.clone();
-    for &(from, _, lag) in &problem.lags {
+    for &(from, _, lag) in problem.lags.iter().chain(problem.choices.iter().flatten()) {
         each[from] = each[from].max(lag);
     }
     let given = problem.given.iter().zip(&each);
