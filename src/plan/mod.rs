@@ -21,6 +21,8 @@ mod ruler;
 mod scale;
 mod solver;
 mod span;
+#[cfg(test)]
+mod tests;
 mod words;
 mod work;
 

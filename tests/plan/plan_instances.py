@@ -10,12 +10,13 @@ and minimal and maximal time lags (files PSP1.SCH to PSP270.SCH of PSPLIB, made 
 ProGen/max; Kolisch and Sprecher, European Journal of Operational Research 96, 1997, 205-216).
 
 `made` makes instances shaped like procedures, from one seed: several jobs, each a chain of steps with
-some side branches, waits with windows, one or two people, one crane, one compressor. All invented.
+some side branches, waits with windows, one or two people, one crane, one compressor; in every third
+there is a condition that one job sets for a while and that forbids steps of another. All invented.
 
 A line is an instance, its fields between " | ":
     name | least finish or "infeasible" | capacities | durations
          | uses: activity.resource.units ... | lags: from>to:lag ... (start to start; negative: a maximal
-           lag the other way) | least cure
+           lag the other way) | least cure | choices: from>to:lag/from>to:lag ... (one of two is kept)
 The least cure of an infeasible instance is by how much one maximal lag must be longer at least, when
 only one may be: a figure, or "none" where no single one cures it; "-" for the others.
 """
@@ -30,11 +31,11 @@ from ortools.sat.python import cp_model
 PINNED = "9.15.6755"
 
 
-def solve(capacities, lasts, uses, lags, cure=False):
+def solve(capacities, lasts, uses, lags, choices, cure=False):
     """Returns the least finish; with cure, the least lengthening of one maximal lag."""
     model = cp_model.CpModel()
     after = [0] * len(lasts)
-    for one, _, lag in lags:
+    for one, _, lag in [*lags, *(lag for pair in choices for lag in pair)]:
         after[one] = max(after[one], lag)
     horizon = sum(max(last, lag) for last, lag in zip(lasts, after))
     starts = [model.new_int_var(0, horizon, "") for _ in lasts]
@@ -42,6 +43,10 @@ def solve(capacities, lasts, uses, lags, cure=False):
     spans = [model.new_fixed_size_interval_var(s, d, "") for s, d in zip(starts, lasts)]
     for start, last in zip(starts, lasts):
         model.add(end >= start + last)
+    for pair in choices:
+        first = model.new_bool_var("")
+        for (one, other, lag), kept in zip(pair, (first, ~first)):
+            model.add(starts[other] >= starts[one] + lag).only_enforce_if(kept)
     longer = model.new_int_var(0, 2 * horizon, "")
     chosen = []
     for one, other, lag in lags:
@@ -82,7 +87,7 @@ def published(folder):
         for place, row in enumerate(rows[1 + count : 1 + 2 * count]):
             lasts.append(row[2])
             uses += [(place, r, row[3 + r]) for r in range(kinds) if row[3 + r]]
-        yield f"PSP{number}", rows[1 + 2 * count], lasts, uses, lags
+        yield f"PSP{number}", rows[1 + 2 * count], lasts, uses, lags, []
 
 
 def made():
@@ -94,7 +99,7 @@ def made():
         jobs = dice.choice([1, 2, 3, 4]) if steps > 10 else dice.choice([1, 2])
         tight = dice.choice([1.0, 1.0, 0.4])
         windows = 0.6 if steps < 40 else dice.choice([0.1, 0.2, 0.4])
-        lasts, uses, lags = [], [], []
+        lasts, uses, lags, choices, of_job = [], [], [], [], []
         for job in range(jobs):
             size = steps // jobs + (job < steps % jobs)
             before = []
@@ -121,7 +126,13 @@ def made():
                         # Pot life: to be used up soon after it was mixed.
                         lags.append((here, one, -(lasts[one] + dice.choice([5, 10, 20]))))
                 before.append(here)
-        yield f"made-{number}-{steps}-steps", capacities, lasts, uses, lags
+            of_job.append(before)
+        if number % 3 == 0 and jobs > 1:
+            # The first job keeps a condition set from the end of one step to the end of another.
+            sets, clears = sorted(dice.sample(of_job[0], 2))
+            for step in dice.sample(of_job[1], min(3, len(of_job[1]))):
+                choices.append([(step, sets, lasts[step]), (clears, step, lasts[clears])])
+        yield f"made-{number}-{steps}-steps", capacities, lasts, uses, lags, choices
 
 
 def main():
@@ -131,8 +142,8 @@ def main():
     if which not in ("published", "made") or len(sys.argv) != (3 if which == "published" else 2):
         sys.exit(__doc__)
     times, left_out = [], 0
-    for name, capacities, lasts, uses, lags in published(sys.argv[2]) if which == "published" else made():
-        answer, seconds = solve(capacities, lasts, uses, lags)
+    for name, *work in published(sys.argv[2]) if which == "published" else made():
+        answer, seconds = solve(*work)
         if answer is None:
             left_out += 1
             print(f"{name}: not solved in 60 s, left out", file=sys.stderr)
@@ -140,8 +151,9 @@ def main():
         times.append(seconds)
         least = "-"
         if answer == "infeasible":
-            least, _ = solve(capacities, lasts, uses, lags, cure=True)
+            least, _ = solve(*work, cure=True)
             least = {"infeasible": "none", None: "unknown"}.get(least, least)
+        capacities, lasts, uses, lags, choices = work
         fields = [
             name,
             answer,
@@ -150,8 +162,9 @@ def main():
             " ".join(f"{a}.{r}.{u}" for a, r, u in uses),
             " ".join(f"{one}>{other}:{lag}" for one, other, lag in lags),
             least,
+            " ".join("/".join(f"{one}>{other}:{lag}" for one, other, lag in pair) for pair in choices),
         ]
-        print(" | ".join(fields), flush=True)
+        print(" | ".join(fields).rstrip(), flush=True)
     times.sort()
     middle, worst = times[len(times) // 2], times[-1]
     print(
