@@ -20,6 +20,7 @@ pub mod phrases;
 pub mod plan;
 pub mod planning;
 pub mod procedure;
+pub mod prove;
 pub mod reckon;
 pub mod record;
 pub mod rehearse;

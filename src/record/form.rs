@@ -111,6 +111,8 @@ pub enum EventForm {
     Moved {
         job: usize,
         step: StepId,
+        #[serde(default)]
+        follows: bool,
     },
     Settled {
         condition: Text,
@@ -220,7 +222,7 @@ impl From<&Event> for EventForm {
                 file: opened.file,
                 text: opened.text,
             },
-            Event::Moved { job, step } => EventForm::Moved { job, step },
+            Event::Moved { job, step, follows } => EventForm::Moved { job, step, follows },
             Event::Settled { condition, truth } => EventForm::Settled { condition, truth },
             Event::HeldAgain { step, answer } => EventForm::HeldAgain { step, answer },
             Event::Finished => EventForm::Finished {},
@@ -350,7 +352,7 @@ impl TryFrom<EventForm> for Event {
             EventForm::NoteKept { file, seconds } => Event::NoteKept { file, seconds },
             EventForm::NoteLost { why } => Event::NoteLost { why },
             EventForm::Opened { file, text } => Event::Opened(Box::new(opened(file, text)?)),
-            EventForm::Moved { job, step } => Event::Moved { job, step },
+            EventForm::Moved { job, step, follows } => Event::Moved { job, step, follows },
             EventForm::Settled { condition, truth } => Event::Settled { condition, truth },
             EventForm::HeldAgain { step, answer } => Event::HeldAgain { step, answer },
             EventForm::Finished {} => Event::Finished,

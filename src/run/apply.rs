@@ -92,7 +92,7 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
             state.finished = false;
             run.open(opened.procedure.clone());
         }
-        Event::Moved { job, step } => moved(run, *job, step),
+        Event::Moved { job, step, .. } => moved(run, *job, step),
         Event::Settled { condition, truth } => {
             let truth = if *truth { Truth::Set } else { Truth::Clear };
             let number = run.conditions().iter().position(|c| c.name == *condition);

@@ -6,7 +6,7 @@ use super::command::{By, Command, Order};
 use super::event::{Claim, Event, Topic};
 use super::figure::Figure;
 use super::sayable::can_go_back;
-use super::state::{Asking, Blocked, Mode, Progress, Run, Truth};
+use super::state::{Asking, Blocked, Mode, Progress, Run, RunningWait, Truth};
 use super::{Time, sayable};
 use crate::procedure::{Reading, Requirement, Step, StepId, Text};
 
@@ -99,10 +99,15 @@ pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
 }
 
 fn tick(run: &Run, now: Time) -> Vec<Event> {
+    end_waits(run, |_, wait| wait.due <= now)
+}
+
+/// Ends the running waits that are `over`, given by their job, and adds what follows from it.
+pub(crate) fn end_waits(run: &Run, over: impl Fn(usize, &RunningWait) -> bool) -> Vec<Event> {
     let jobs = run.state().jobs.iter().enumerate();
     let waits = jobs.flat_map(|(job, progress)| progress.waits.iter().map(move |wait| (job, wait)));
-    let over = waits.filter(|(_, wait)| wait.ended.is_none() && wait.due <= now);
-    let events = over.map(|(job, wait)| Event::WaitEnded {
+    let ended = waits.filter(|(job, wait)| wait.ended.is_none() && over(*job, wait));
+    let events = ended.map(|(job, wait)| Event::WaitEnded {
         job,
         step: wait.step.clone(),
         name: wait.name.clone(),
@@ -336,16 +341,17 @@ fn with_what_follows(run: &Run, mut events: Vec<Event>) -> Vec<Event> {
     } else if after.step().is_none()
         && let Some(&(job, step)) = after.other_work().first()
     {
-        events.extend(moved(&after, job, step));
+        events.extend(moved(&after, (job, step), true));
     }
     events
 }
 
-fn moved(run: &Run, job: usize, step: usize) -> Option<Event> {
+fn moved(run: &Run, (job, step): (usize, usize), follows: bool) -> Option<Event> {
     let procedure = run.procedures().nth(job)?;
     Some(Event::Moved {
         job,
         step: procedure.steps.get(step)?.id.clone(),
+        follows,
     })
 }
 
@@ -362,7 +368,7 @@ fn move_on(run: &Run, command: &Command) -> Decision {
         },
         _ => run.other_work().first().copied(),
     };
-    match to.and_then(|(job, step)| moved(run, job, step)) {
+    match to.and_then(|to| moved(run, to, false)) {
         Some(moved) => Ok(vec![moved]),
         None => refuse("There is no other work now", way_forward(run)),
     }

@@ -99,6 +99,8 @@ pub enum Event {
     Moved {
         job: usize,
         step: StepId,
+        /// The run moved on by itself: it is taken back with what led to it.
+        follows: bool,
     },
     /// The person said whether a condition that nobody knew of holds.
     Settled {
@@ -210,7 +212,7 @@ impl Event {
                 | Event::WentBack { .. }
                 | Event::SkipAsked { .. }
                 | Event::Skipped { .. }
-                | Event::Moved { .. }
+                | Event::Moved { follows: false, .. }
                 | Event::Settled { .. }
         )
     }

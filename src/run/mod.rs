@@ -24,6 +24,7 @@ pub mod sayable;
 pub mod state;
 
 pub use command::{By, Command, Opened, Order, SkipReason};
+pub(crate) use decide::end_waits;
 pub use decide::{Refusal, decide};
 pub use event::{Claim, Event, Topic};
 pub use figure::Figure;

@@ -33,7 +33,7 @@ pub struct State {
     /// Where each open job stands.
     pub jobs: Vec<Progress>,
     /// Of each condition of the work, by its number.
-    pub(super) truths: Vec<Truth>,
+    pub(crate) truths: Vec<Truth>,
     pub mode: Mode,
     pub asking: Option<Asking>,
     /// A command heard on doubt, and until when saying it again counts.
@@ -464,6 +464,33 @@ impl Run {
             let mut all = others.flat_map(|job| steps(job).iter().map(move |step| (job, step)));
             all.find(|(_, step)| settles(step))
         })
+    }
+
+    /// Returns whether each condition of the work holds, in the order of [`Run::conditions`].
+    pub fn truths(&self) -> &[Truth] {
+        &self.state.truths
+    }
+
+    /// Returns the numbers of the conditions that forbid a step, and of those that it needs.
+    pub(crate) fn guarded_by(&self, job: usize, step: usize) -> (&[usize], &[usize]) {
+        let rules = self.jobs[job].rules.get(step);
+        rules.map_or((&[], &[]), |rules| (&rules.forbidden_while, &rules.needs))
+    }
+
+    /// Returns the numbers of the conditions that a step sets, and of those that it clears.
+    pub(crate) fn effects(&self, job: usize, step: usize) -> (&[usize], &[usize]) {
+        let rules = self.jobs[job].rules.get(step);
+        rules.map_or((&[], &[]), |rules| (&rules.sets, &rules.clears))
+    }
+
+    /// Returns the state that "disregard" leads back to, where there is one.
+    pub(crate) fn earlier_state(&self) -> Option<&State> {
+        self.before.as_deref()
+    }
+
+    /// Leaves nothing to take back.
+    pub(crate) fn forget(&mut self) {
+        self.before = None;
     }
 
     pub(super) fn remember(&mut self) {
