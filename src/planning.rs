@@ -84,9 +84,20 @@ fn table(draft: &Draft, plan: &Plan, dial: Dial) -> String {
             .len()
     };
     let wide = order.iter().map(|&at| column(at)).max().unwrap_or(0).max(6);
+    let mut jobs: Vec<&str> = Vec::new();
+    for activity in &work.activities {
+        if !jobs.contains(&activity.job.as_str()) {
+            jobs.push(&activity.job);
+        }
+    }
+    let several = jobs.len() > 1;
+    for (number, job) in jobs.iter().enumerate().filter(|_| several) {
+        let _ = writeln!(out, "{}: {job}", number + 1);
+    }
+    let head = if several { "job  step" } else { "step" };
     let _ = writeln!(
         out,
-        "{:<wide$}  {:<wide$}  {:<11}  step",
+        "{:<wide$}  {:<wide$}  {:<11}  {head}",
         "start", "end", "slack"
     );
     for &at in &order {
@@ -96,14 +107,16 @@ fn table(draft: &Draft, plan: &Plan, dial: Dial) -> String {
             true => "* critical".to_string(),
             false => plan.slack[at].to_string(),
         };
-        let wait = if activity.kind == Kind::Wait {
-            "wait: "
-        } else {
-            ""
+        let wait = match activity.kind {
+            Kind::Wait => "wait: ",
+            Kind::Step => "",
         };
+        let job = jobs.iter().position(|job| *job == activity.job);
+        let job = job.filter(|_| several);
+        let job = job.map_or(String::new(), |job| format!("{:<3}  ", job + 1));
         let _ = writeln!(
             out,
-            "{:<wide$}  {:<wide$}  {slack:<11}  {wait}{}",
+            "{:<wide$}  {:<wide$}  {slack:<11}  {job}{wait}{}",
             dial.words(plan.starts[at]),
             dial.words(end),
             plan::shortened(&activity.name, WORDS)

@@ -106,6 +106,10 @@ fn the_core_does_not_know_its_shell() {
             "src/run",
             &["crate::trade", "crate::procedure", "crate::run"][..],
         ),
+        (
+            "src/plan",
+            &["crate::procedure", "crate::run", "crate::plan"][..],
+        ),
     ] {
         for file in files(&root.join(room)) {
             let text = fs::read_to_string(&file).unwrap();

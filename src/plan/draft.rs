@@ -6,8 +6,10 @@
 //! said to be.
 
 use super::draft_conditions as conditions;
+use super::outcome::Plan;
 use super::span::{Moment, Span};
-use super::work::{Activity, ActivityId, Gives, Lag, ResourceId, Tie, Work};
+use super::words::PEOPLE;
+use super::work::{Activity, ActivityId, Gives, Kind, Lag, ResourceId, Tie, Work};
 use crate::procedure::{Lasting, Procedure, Step};
 use crate::run::{Mark, Run, Time};
 
@@ -114,6 +116,21 @@ impl Draft {
     }
 }
 
+impl Draft {
+    /// Returns the steps that are still to be started, as (procedure, step): the one to be done first
+    /// first, and of those that can start together the one with the least slack.
+    pub fn by_start(&self, plan: &Plan) -> Vec<(usize, usize)> {
+        let waiting = |at: &usize| {
+            let activity = &self.work.activities[*at];
+            activity.kind == Kind::Step && activity.started.is_none()
+        };
+        let mut steps: Vec<usize> = (0..self.places.len()).filter(waiting).collect();
+        steps.sort_by_key(|&at| (plan.starts[at], plan.slack[at], at));
+        let places = steps.into_iter().map(|at| self.places[at]);
+        places.map(|place| (place.job, place.step)).collect()
+    }
+}
+
 fn draft(mut jobs: Vec<Job>, people: Option<u32>, now: Moment) -> Draft {
     tell_apart(&mut jobs);
     let steps = || jobs.iter().flat_map(|job| &job.procedure.steps);
@@ -128,7 +145,7 @@ fn draft(mut jobs: Vec<Job>, people: Option<u32>, now: Moment) -> Draft {
         assumed: Vec::new(),
         begins: None,
     };
-    let crew_id = draft.work.resource("people", crew);
+    let crew_id = draft.work.resource(PEOPLE, crew);
     if people.is_none() {
         let noun = if crew == 1 {
             "person works"

@@ -2,8 +2,8 @@
 //!
 //! Within one procedure all that sets, clears, needs or is forbidden by a condition keeps the order of
 //! the file. Between procedures, which share the conditions of the same name, a step that is forbidden
-//! comes before the condition is set or after it is cleared, one that needs it comes between, and two
-//! procedures that both set it do so one after the other.
+//! comes before the condition is set or after it is cleared, and two procedures that both set it do so one
+//! after the other.
 
 use super::draft::{Draft, Job};
 use super::work::{ActivityId, Choice};
@@ -42,13 +42,6 @@ pub(super) fn tie(draft: &mut Draft, jobs: &[Job]) {
                         take_turns(draft, mine, spell, name);
                     }
                 }
-            }
-            if sets(job, name) {
-                continue;
-            }
-            let theirs: Vec<Spell> = spells.iter().flatten().copied().collect();
-            for step in needing(job, name) {
-                lie_within(draft, step, &theirs, name);
             }
         }
     }
@@ -121,21 +114,10 @@ fn spells(job: &Job, name: &Text) -> Vec<Spell> {
     spells
 }
 
-fn sets(job: &Job, name: &Text) -> bool {
-    let mut steps = job.procedure.steps.iter();
-    steps.any(|step| step.sets.contains(name))
-}
-
 fn forbidden<'a>(job: &'a Job, name: &'a Text) -> impl Iterator<Item = ActivityId> + 'a {
     let steps = job.procedure.steps.iter().zip(&job.parts);
     let forbidden = steps.filter(|(step, _)| step.forbidden_while.contains(name));
     forbidden.filter_map(|(_, parts)| parts.work)
-}
-
-fn needing<'a>(job: &'a Job, name: &'a Text) -> impl Iterator<Item = ActivityId> + 'a {
-    let steps = job.procedure.steps.iter().zip(&job.parts);
-    let needing = steps.filter(|(step, _)| step.needs.contains(name));
-    needing.filter_map(|(_, parts)| parts.work)
 }
 
 fn say(draft: &Draft, activity: ActivityId) -> String {
@@ -187,27 +169,5 @@ fn choose(
         }
         // Set by what is done, and cleared by nothing: no order can help.
         (None, None) => {}
-    }
-}
-
-/// Has a step lie between the setting and the clearing by another job.
-fn lie_within(draft: &mut Draft, step: ActivityId, spells: &[Spell], name: &Text) {
-    let needs = format!("\"{}\" needs \"{name}\"", say(draft, step));
-    let Some(spell) = spells.first() else {
-        draft
-            .assumed
-            .push(format!("{needs}, which no step sets: it is taken to be so"));
-        return;
-    };
-    if spells.len() > 1 {
-        draft.assumed.push(format!(
-            "{needs}, which is set more than once: the first time is taken"
-        ));
-    }
-    if let Some(set) = spell.set {
-        draft.after(set, step, needs.clone());
-    }
-    if let Some(cleared) = spell.cleared {
-        draft.after(step, cleared, needs);
     }
 }

@@ -5,18 +5,18 @@ use super::outcome::Plan;
 use super::picture::shortened;
 use super::ruler::Ruler;
 use super::span::Moment;
-use super::work::{ActivityId, Kind, Work};
+use super::work::{ActivityId, Kind, Lag, Work};
 
 /// The fewest columns that a picture is drawn on.
 const FEWEST: usize = 60;
 
 /// Draws a plan on lines of at most `columns` characters: `#` critical, `=` other steps, `~` waits, `-`
-/// how much later it may end.
+/// how much later it may end, `]` the latest end of a wait.
 pub fn lines(work: &Work, plan: &Plan, dial: Dial, columns: usize) -> Vec<String> {
     let columns = columns.max(FEWEST);
     let longest = work.activities.iter().map(|each| each.name.chars().count());
     let names = longest.max().unwrap_or(0).clamp(8, columns / 2 - 4);
-    let wide = columns - names - 3;
+    let wide = columns - names - 4;
     let ruler = Ruler::of(work, plan);
     let column = |at: Moment| (ruler.place(at) * wide as f64).round() as usize;
     let mut order: Vec<usize> = (0..work.activities.len()).collect();
@@ -36,6 +36,14 @@ pub fn lines(work: &Work, plan: &Plan, dial: Dial, columns: usize) -> Vec<String
             (Kind::Step, false) => "=",
         };
         let drawn = " ".repeat(from) + &bar.repeat(to - from) + &"-".repeat(latest - to);
+        let window = work.ties.iter().find_map(|tie| match tie.lag {
+            Lag::AtMost(span) if tie.from.0 == at && activity.kind == Kind::Wait => Some(span),
+            _ => None,
+        });
+        let drawn = match window {
+            Some(span) => with_hook(&drawn, column(start.plus(span)).min(wide)),
+            None => drawn,
+        };
         let mark = if critical { '*' } else { ' ' };
         let name = shortened(&activity.name, names);
         lines.push(
@@ -52,6 +60,14 @@ pub fn lines(work: &Work, plan: &Plan, dial: Dial, columns: usize) -> Vec<String
         ));
     }
     lines
+}
+
+/// Puts a hook at a column, over what stands there.
+fn with_hook(drawn: &str, at: usize) -> String {
+    let mut letters: Vec<char> = drawn.chars().collect();
+    letters.resize(letters.len().max(at + 1), ' ');
+    letters[at] = ']';
+    letters.into_iter().collect()
 }
 
 fn axis(ruler: &Ruler, dial: Dial, names: usize, wide: usize) -> String {

@@ -168,7 +168,7 @@ fn a_step_for_more_people_than_there_are_says_so() {
     let clash = infeasible(&work);
     assert_eq!(clash.parts, [Part::Use(lift, people)]);
     assert_eq!(clash.cures, [Cure::More(people, 2)]);
-    assert_eq!(cures(&work, &clash), ["Have 3 of people instead of 1"]);
+    assert_eq!(cures(&work, &clash), ["Have 3 people instead of 1"]);
 }
 
 #[test]

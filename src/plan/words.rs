@@ -4,6 +4,9 @@ use super::clash::{Clash, Cure, Part};
 use super::span::Span;
 use super::work::{Lag, TieId, Work};
 
+/// What the people are called among the resources of a draft.
+pub(super) const PEOPLE: &str = "people";
+
 /// Returns what clashes, a demand a line.
 pub fn demands(work: &Work, clash: &Clash) -> Vec<String> {
     let mut lines: Vec<String> = clash.parts.iter().map(|part| demand(work, *part)).collect();
@@ -25,14 +28,15 @@ fn demand(work: &Work, part: Part) -> String {
         Part::Tie(tie) => work.ties[tie.0].name.clone(),
         Part::Choice(choice) => work.choices[choice.0].name.clone(),
         Part::Use(user, resource) => {
-            let units = work.activities[user.0].units_of(resource);
+            let activity = &work.activities[user.0];
+            let units = activity.units_of(resource);
             let resource = &work.resources[resource.0];
             format!(
-                "{} takes {units} of {} {}, for {}",
-                activity(user.0),
-                resource.capacity,
-                resource.name,
-                work.activities[user.0].lasts
+                "\"{}\" takes {} for {}; there is {}",
+                activity.name,
+                so_many(&resource.name, units),
+                activity.lasts,
+                resource.capacity
             )
         }
         Part::Started(at) => format!("{} has started already", activity(at.0)),
@@ -50,10 +54,21 @@ fn words(work: &Work, cure: &Cure) -> String {
             let resource = &work.resources[resource.0];
             let all = resource.capacity.saturating_add(*more);
             format!(
-                "Have {all} of {} instead of {}",
-                resource.name, resource.capacity
+                "Have {} instead of {}",
+                so_many(&resource.name, all),
+                resource.capacity
             )
         }
+    }
+}
+
+/// Returns so many of a resource in words: `1 person`, `2 of "crane"`.
+fn so_many(name: &str, units: u32) -> String {
+    match (name, units) {
+        (PEOPLE, 1) => "1 person".into(),
+        (PEOPLE, _) => format!("{units} people"),
+        (_, 1) => format!("\"{name}\""),
+        _ => format!("{units} of \"{name}\""),
     }
 }
 

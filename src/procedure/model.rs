@@ -232,7 +232,8 @@ pub struct Reading {
 pub struct Wait {
     pub name: Text,
     pub lasts: Lasting,
-    /// The latest end, from the beginning of the wait: by then the steps that wait for it have begun.
+    /// The latest end, from the beginning of the wait: by then the steps that wait for it have begun. For
+    /// the plan alone.
     #[serde(default)]
     pub at_most: Option<Lasting>,
     /// The work goes on meanwhile; a later step that names this one in `after` is held until the

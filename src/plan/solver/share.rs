@@ -67,12 +67,12 @@ impl Way {
 
 /// A task as it stands, in one way of looking at time.
 #[derive(Debug, Clone, Copy)]
-struct Seen {
+struct Seen<'a> {
     earliest: i64,
     /// The latest end.
     end: i64,
     energy: i64,
-    task: Task,
+    task: &'a Task,
 }
 
 /// One stretch and the work that must lie in it.
@@ -97,9 +97,9 @@ fn look(trail: &mut Trail, share: &Share, way: Way) -> Result<(), Conflict> {
         .tasks
         .iter()
         .filter(|task| !(share.crowded && task.given))
-        .map(|&task| Seen {
-            earliest: way.earliest(trail, &task),
-            end: way.latest_end(trail, &task),
+        .map(|task| Seen {
+            earliest: way.earliest(trail, task),
+            end: way.latest_end(trail, task),
             energy: task.lasts * task.units,
             task,
         })
@@ -196,12 +196,12 @@ fn push_late(
         let through = stretches[through];
         let mut reasons = why(way, &tasks[..through.among], through.from, by);
         if ends_later {
-            reasons.push(way.starts_from(&task, by - task.lasts + 1));
+            reasons.push(way.starts_from(task, by - task.lasts + 1));
         } else {
             reasons.extend(why(way, &tasks[..held.among], held.from, by));
-            reasons.push(way.starts_from(&task, held.from));
+            reasons.push(way.starts_from(task, held.from));
         }
-        trail.raise_for(way.starts_from(&task, to), &reasons)?;
+        trail.raise_for(way.starts_from(task, to), &reasons)?;
     }
     Ok(())
 }
