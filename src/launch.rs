@@ -11,15 +11,15 @@ use clap::CommandFactory;
 use crate::bench::{Bench, Equipment, Follower, JobFile, Unended, Waking};
 use crate::clock::{Clock, RehearsedClock};
 use crate::command_line::{
-    Ask, CheckArgs, CommandLine, Look, MachineArgs, PhrasesArgs, RehearseArgs, RunArgs,
+    Ask, CheckArgs, CommandLine, Look, MachineArgs, PhrasesArgs, PlanArgs, RehearseArgs, RunArgs,
 };
 use crate::complaint::{Complaint, Kind};
 use crate::dictionary::CmuDict;
 use crate::hear::{self, Ears, EarsOptions, ModelWords, Pace, SourceKind};
 use crate::phrases;
 use crate::procedure::{self, Finding, NoModel, Procedure, STANDARD_PHRASES, Speech, Words};
-use crate::prove::replay::Replay;
 use crate::prove::promela::promela;
+use crate::prove::replay::Replay;
 use crate::prove::{self, Bound, report};
 use crate::read_from::ReadFromArgs;
 use crate::record::Store;
@@ -46,6 +46,7 @@ pub fn launch(line: CommandLine) -> Result<ExitCode, Complaint> {
         Ask::Run(args) => run(&args),
         Ask::Rehearse(args) => rehearse(&args),
         Ask::Check(args) => check(&args),
+        Ask::Plan(args) => plan(&args),
         Ask::Phrases(args) => list_phrases(&args),
         Ask::Hear(args) => match &args.measure {
             Some(folder) => crate::measure::measure(folder, &args),
@@ -353,6 +354,13 @@ fn write_model(path: &Path, procedures: &[Procedure]) -> Result<(), Complaint> {
         .map_err(|error| Complaint::file("Cannot write the model", path, &error))?;
     println!("{}: the model, for SPIN.", path.display());
     Ok(())
+}
+
+fn plan(args: &PlanArgs) -> Result<ExitCode, Complaint> {
+    let settings = read_settings(args.settings.as_deref())?;
+    let files = read_procedures(&args.files, &settings)?;
+    let procedures: Vec<&Procedure> = files.iter().map(|file| &file.procedure).collect();
+    crate::planning::plan(&procedures, args)
 }
 
 fn devices() -> Result<ExitCode, Complaint> {
