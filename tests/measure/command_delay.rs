@@ -291,11 +291,14 @@ mod real_time {
                 .filter(|p| !p.is_empty())
                 .collect()
         };
-        let standard = header("phrases:").into_iter().map(|words| Expected {
+        let holds = header("grave:");
+        let mut standard = header("phrases:");
+        standard.retain(|words| !holds.contains(words));
+        let standard = standard.into_iter().map(|words| Expected {
             weight: weight_of(&words),
             words,
         });
-        let grave = Expected::each(header("grave:"), Weight::Grave);
+        let grave = Expected::each(holds, Weight::Grave);
         let lines = text.lines().filter_map(|line| {
             let mut fields = line.split('\t');
             Some(Line {
