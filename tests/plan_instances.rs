@@ -13,7 +13,7 @@ use benchcall::plan::{
 #[path = "plan/instance.rs"]
 mod instance;
 
-use instance::{Instance, MADE, PUBLISHED, instances};
+use instance::{Instance, MADE, PUBLISHED, instances, least_cure};
 
 fn planned(work: &Work) -> Outcome {
     Plan::of(work, Effort::THOROUGH).unwrap()
@@ -133,10 +133,7 @@ fn the_smallest_cure_is_the_smallest_there_is() {
         let Outcome::Infeasible(clash) = planned(&instance.work) else {
             continue;
         };
-        let ours = clash.cures.iter().find_map(|cure| match cure {
-            Cure::Lengthen(each) if each.len() == 1 => Some(each[0].1.in_seconds() / 60),
-            _ => None,
-        });
+        let ours = least_cure(&clash);
         assert_eq!(
             ours, instance.least_cure,
             "{}: {:?}",

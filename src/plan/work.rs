@@ -2,8 +2,8 @@
 
 use super::span::{Moment, Span};
 
-/// The most activities of one plan.
-pub const MOST_ACTIVITIES: usize = 1_000;
+/// The most activities of one plan: the usual effort takes some seconds for so many.
+pub const MOST_ACTIVITIES: usize = 300;
 /// The most ties of one plan.
 pub const MOST_TIES: usize = 10_000;
 
