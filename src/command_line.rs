@@ -7,8 +7,10 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use crate::hear::Aid;
 use crate::measure::{Beside, By, Kind, Part};
 use crate::plan::TimeOfDay;
+use crate::read_from::ReadFromArgs;
 use crate::reckon::ReckonArgs;
 use crate::rehearse::room::Decibel;
+use crate::tools::ToolsArgs;
 
 const ABOUT: &str = "\
 Calls workshop steps aloud and in big type; you answer by voice, pedal or key.
@@ -48,9 +50,10 @@ pub enum Ask {
     /// The answers go as sound into the real recogniser and the real run. Waits pass in no time.
     /// Ends with a summary; the exit code is 4 where the job could not be finished by voice.
     Rehearse(RehearseArgs),
-    /// Find every error in procedure files.
+    /// Find every error in procedure files, and prove them safe to run.
     ///
-    /// Exit code 0 where there is none, 1 otherwise.
+    /// Several files are looked at each by itself, and as if all were open together on one piece of
+    /// work. Exit code 0 where nothing is wrong, 1 otherwise.
     Check(CheckArgs),
     /// Plan procedures: when each step starts, when all is finished, what is critical.
     ///
@@ -84,6 +87,10 @@ pub struct RunArgs {
     /// Go on with the unfinished job of this file without asking.
     #[arg(long, conflicts_with = "new")]
     pub resume: bool,
+    /// Follow a written history instead of a person, show where it leads, and end: one line for each
+    /// thing said, as `check` prints them. Nothing is recorded.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["resume", "new", "hear"])]
+    pub replay: Option<PathBuf>,
     /// Begin a new job without asking; an unfinished one stays in the record.
     #[arg(long)]
     pub new: bool,
@@ -96,6 +103,10 @@ pub struct RunArgs {
     /// End the program as soon as the job is finished or the recording is at its end.
     #[arg(long)]
     pub until_done: bool,
+    #[command(flatten)]
+    pub tools: ToolsArgs,
+    #[command(flatten)]
+    pub read_from: ReadFromArgs,
     #[command(flatten)]
     pub machine: MachineArgs,
 }
@@ -228,10 +239,18 @@ pub struct CheckArgs {
     /// Procedure files.
     #[arg(required = true)]
     pub files: Vec<PathBuf>,
+    /// Look at each file by itself alone: they are for different pieces of work.
+    #[arg(long)]
+    pub apart: bool,
     /// The settings whose own words the answers of holds are told from [default: settings.ron in
     /// the platform's configuration folder].
     #[arg(long, env = "BENCHCALL_SETTINGS", value_name = "FILE.ron")]
     pub settings: Option<PathBuf>,
+    /// Write all of them, open together, as a model for the model checker SPIN into this file.
+    #[arg(long, value_name = "FILE.pml")]
+    pub promela: Option<PathBuf>,
+    #[command(flatten)]
+    pub read_from: ReadFromArgs,
 }
 
 #[derive(Debug, Args)]

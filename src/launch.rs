@@ -18,6 +18,10 @@ use crate::dictionary::CmuDict;
 use crate::hear::{self, Ears, EarsOptions, ModelWords, Pace, SourceKind};
 use crate::phrases;
 use crate::procedure::{self, Finding, NoModel, Procedure, STANDARD_PHRASES, Speech, Words};
+use crate::prove::promela::promela;
+use crate::prove::replay::Replay;
+use crate::prove::{self, Bound, report};
+use crate::read_from::ReadFromArgs;
 use crate::record::Store;
 use crate::rehearse::room::Room;
 use crate::rehearse::voices::{SyntheticVoice, voice_named, voices_here};
@@ -27,7 +31,9 @@ use crate::show::Face;
 use crate::show::keys::Keys;
 use crate::show::terminal;
 use crate::show::window::{self, Window, WindowOptions};
+use crate::show::words;
 use crate::speak::{Voice, VoiceOptions};
+use crate::tools::Kit;
 use crate::trace::{Line, TraceFile};
 use crate::wording::Wording;
 
@@ -72,12 +78,16 @@ struct Serving {
     follower: Option<Sender<Line>>,
     until_done: bool,
     wording: Wording,
+    kit: Kit,
     /// What is already known to be missing, a line each.
     notices: Vec<String>,
 }
 
 fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
     let machine = &args.machine;
+    if let Some(history) = &args.replay {
+        return replay(&args.files, history);
+    }
     let microphone = match (machine.deaf, &args.hear) {
         (true, _) => Err("told not to listen (--deaf)".into()),
         (_, Some(_)) => Ok(()),
@@ -120,6 +130,11 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
     let settings = read_settings(machine.settings.as_deref())?;
     let files = read_procedures(&args.files, &settings)?;
     let wording = settings.wording(files.iter().any(|file| file.procedure.call_sign));
+    let procedures: Vec<&Procedure> = files.iter().map(|file| &file.procedure).collect();
+    let kit = args.tools.kit(&wording, &procedures)?;
+    for (path, file) in args.files.iter().zip(&files) {
+        hold_readable(&args.read_from, path, file)?;
+    }
     let finished = serve(Serving {
         files,
         unended,
@@ -131,6 +146,7 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
         follower: None,
         until_done: args.until_done,
         wording,
+        kit,
         notices,
     })?;
     Ok(if finished || !args.until_done {
@@ -138,6 +154,39 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
     } else {
         ExitCode::from(4)
     })
+}
+
+/// Follows a written history through the run and shows where it leads.
+fn replay(paths: &[PathBuf], history: &Path) -> Result<ExitCode, Complaint> {
+    let speech = Speech::standard(&NoModel, &CmuDict);
+    let mut procedures = Vec::new();
+    for path in paths {
+        let bytes = std::fs::read(path)
+            .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
+        // What comes of its order is what the history is about: it is not judged here.
+        let (procedure, findings) = procedure::check_file(&path.to_string_lossy(), &bytes, &speech);
+        procedures.push(procedure.ok_or_else(|| {
+            eprint!("{}", drawn(path, &bytes, &findings));
+            Complaint::input(format!("{} cannot be read", path.display()))
+        })?);
+    }
+    let text = std::fs::read_to_string(history)
+        .map_err(|error| Complaint::file("Cannot read the history", history, &error))?;
+    let Some(mut replay) = Replay::new(&procedures) else {
+        return Err(Complaint::input("There is no procedure to follow").cure("Name a file"));
+    };
+    for (number, line) in text.lines().enumerate() {
+        println!("{:>50}   {}", words::call(replay.run()), line.trim());
+        replay.line(line).map_err(|why| {
+            Complaint::input(format!(
+                "Line {} of {}: {why}",
+                number + 1,
+                history.display()
+            ))
+        })?;
+    }
+    print!("{}", report::standing(&replay));
+    Ok(ExitCode::SUCCESS)
 }
 
 fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
@@ -186,6 +235,7 @@ fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
         follower: Some(follower),
         until_done: true,
         wording,
+        kit: Kit::default(),
         notices: Vec::new(),
     });
     room.close();
@@ -253,18 +303,30 @@ fn names(voices: &[SyntheticVoice]) -> String {
 fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
     let settings = read_settings(args.settings.as_deref())?;
     let mut refused = 0;
+    let mut sound = Vec::new();
     for path in &args.files {
         let bytes = std::fs::read(path)
             .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
-        let (procedure, findings) = read_and_check(path, &bytes, &settings);
+        let (mut procedure, mut findings) = read_and_check(path, &bytes, &settings);
+        if let Some(read) = &procedure {
+            let source = String::from_utf8_lossy(&bytes);
+            let small = args.read_from.findings(read, &source)?;
+            if procedure::refused(&small) {
+                procedure = None;
+            }
+            findings.extend(small);
+        }
         print!("{}", drawn(path, &bytes, &findings));
         match procedure {
             Some(procedure) => {
+                let proof = prove::prove(std::slice::from_ref(&procedure), &Bound::default());
                 println!(
-                    "{}: {} steps, nothing wrong found.",
+                    "{}: {} steps, nothing wrong found. {}",
                     path.display(),
-                    procedure.steps.len()
+                    procedure.steps.len(),
+                    report::reach(&proof)
                 );
+                sound.push(procedure);
             }
             None => refused += 1,
         }
@@ -272,6 +334,16 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
     if refused > 0 {
         println!("{refused} of {} files must be mended.", args.files.len());
         return Ok(ExitCode::from(1));
+    }
+    if let Some(path) = &args.promela {
+        write_model(path, &sound)?;
+    }
+    if sound.len() > 1 && !args.apart {
+        let proof = prove::prove(&sound, &Bound::default());
+        print!("{}", report::together(&sound, &proof));
+        if !proof.flaws.is_empty() {
+            return Ok(ExitCode::from(1));
+        }
     }
     Ok(ExitCode::SUCCESS)
 }
@@ -281,6 +353,14 @@ fn plan(args: &PlanArgs) -> Result<ExitCode, Complaint> {
     let files = read_procedures(&args.files, &settings)?;
     let procedures: Vec<&Procedure> = files.iter().map(|file| &file.procedure).collect();
     crate::planning::plan(&procedures, args)
+}
+
+/// Writes the procedures, open together, for the model checker SPIN.
+fn write_model(path: &Path, procedures: &[Procedure]) -> Result<(), Complaint> {
+    std::fs::write(path, promela(procedures, true))
+        .map_err(|error| Complaint::file("Cannot write the model", path, &error))?;
+    println!("{}: the model, for SPIN.", path.display());
+    Ok(())
 }
 
 fn devices() -> Result<ExitCode, Complaint> {
@@ -328,6 +408,19 @@ fn read_procedure(path: &Path, settings: &Settings) -> Result<JobFile, Complaint
     })
 }
 
+/// Refuses a procedure of which a step cannot be read from where the person said.
+fn hold_readable(from: &ReadFromArgs, path: &Path, file: &JobFile) -> Result<(), Complaint> {
+    let findings = from.findings(&file.procedure, &file.text)?;
+    if !procedure::refused(&findings) {
+        return Ok(());
+    }
+    eprint!("{}", drawn(path, file.text.as_bytes(), &findings));
+    Err(
+        Complaint::input(format!("{} cannot be read from there", path.display()))
+            .cure("Mend what is drawn above, stand nearer, or take a larger screen"),
+    )
+}
+
 /// Checks a file's bytes among the person's words, with what the speech model knows, where there is
 /// one.
 fn read_and_check(
@@ -343,7 +436,7 @@ fn read_and_check(
         commands: settings.wording(false).commands(),
         call_sign: settings.call_sign.clone(),
     };
-    procedure::check_file(&name, bytes, &speech)
+    procedure::check_judged(&name, bytes, &speech, &prove::judge)
 }
 
 fn known(model: &Option<ModelWords>) -> &dyn Words {
@@ -528,6 +621,7 @@ fn serve(serving: Serving) -> Result<bool, Complaint> {
         followers,
         until_done: serving.until_done,
         wording: serving.wording,
+        kit: serving.kit,
     };
     let bench = Bench::open(store, serving.files, serving.unended, equipment)?;
     match window {

@@ -157,12 +157,9 @@ fn a_range_is_two_readings_one_after_the_other() {
 #[test]
 fn a_wrench_that_clicked_asks_for_no_reading() {
     let fasten = Fasten {
-        bolts: BoltCount::try_from(3).unwrap(),
         order: BoltOrder::Around,
         torque: Some("110 N·m".parse().unwrap()),
-        passes: Vec::new(),
-        threads: Default::default(),
-        called: Default::default(),
+        ..Fasten::new(BoltCount::try_from(3).unwrap())
     };
     let mut run = run_of(step(Vec::new(), Some(fasten)));
     for bolt in 0..3 {

@@ -33,6 +33,7 @@ fn keeps_everything(work: &Work, plan: &Plan, name: &str) {
         match tie.lag {
             Lag::AtLeast(span) => from + span.in_seconds() <= to,
             Lag::AtMost(span) => to <= from + span.in_seconds(),
+            Lag::EndsWithin(span) => ends[tie.to.0] <= from + span.in_seconds(),
         }
     };
     for tie in &work.ties {
@@ -78,6 +79,7 @@ fn chain_holds(work: &Work, plan: &Plan, name: &str) {
         let tight = |tie: &Tie| match tie.lag {
             Lag::AtLeast(span) => start(one).plus(span) == start(other),
             Lag::AtMost(span) => start(other).plus(span) == start(one),
+            Lag::EndsWithin(span) => start(other).plus(span) == start(one).plus(lasts(one)),
         };
         let tight = match pair[1].because {
             Because::Begins => false,
@@ -224,7 +226,7 @@ fn lengthen(work: &mut Work, tie: TieId, by: Span) {
         Lag::AtMost(span) => {
             tie.lag = Lag::AtMost(Span::seconds(span.in_seconds() + by.in_seconds()));
         }
-        Lag::AtLeast(_) => panic!("only windows are lengthened"),
+        Lag::AtLeast(_) | Lag::EndsWithin(_) => panic!("only these windows are here"),
     }
 }
 

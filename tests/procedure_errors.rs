@@ -9,9 +9,10 @@ use std::path::{Path, PathBuf};
 
 use benchcall::dictionary::CmuDict;
 use benchcall::procedure::{
-    LARGEST_FILE, Look, NoModel, Procedure, Severity, Speech, Words, check_file, draw, read,
-    refused,
+    LARGEST_FILE, Look, NoModel, Procedure, Severity, Speech, Words, check_file, check_judged,
+    draw, read, refused,
 };
+use benchcall::prove::judge;
 
 /// A model that knows every word but one.
 struct NoChocks;
@@ -28,7 +29,8 @@ fn folder() -> PathBuf {
 }
 
 fn drawn(name: &str, bytes: &[u8]) -> String {
-    let (procedure, findings) = check_file(name, bytes, &Speech::standard(&NoChocks, &CmuDict));
+    let speech = Speech::standard(&NoChocks, &CmuDict);
+    let (procedure, findings) = check_judged(name, bytes, &speech, &judge);
     assert_eq!(procedure.is_none(), refused(&findings), "{name}");
     assert!(!findings.is_empty(), "{name} has nothing wrong with it");
     draw(

@@ -3,6 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::check_order::check_order;
+use super::check_sums::check_sums;
+use super::check_threads::check_threads;
+use super::check_wait::check_wait;
 use super::finding::{Finding, Findings, clipped};
 use super::model::{BoltOrder, Fasten, Pass, Procedure, Reading, Step, StepKind};
 use super::phrases::{Speech, check_phrases};
@@ -33,10 +36,15 @@ pub(super) fn check(draft: &Draft, speech: &Speech, findings: &mut Findings) {
         if let Some(fasten) = &step.fasten {
             check_fasten(fasten, place.field("fasten"), findings);
         }
+        if let Some(wait) = &step.wait {
+            check_wait(draft, wait, place.field("wait"), findings);
+        }
         for (i, reading) in step.readings.iter().enumerate() {
             check_reading(reading, place.field("readings").entry(i), findings);
         }
     }
+    check_sums(draft, findings);
+    check_threads(draft, findings);
     check_order(draft, findings);
     check_phrases(draft, speech, findings);
 }
@@ -60,19 +68,6 @@ fn doubled(draft: &Draft, findings: &mut Findings) {
             });
         }
         let Some(wait) = &step.wait else { continue };
-        if let Some(at_most) = wait
-            .at_most
-            .filter(|most| most.seconds() < wait.lasts.seconds())
-        {
-            let span = place.field("wait").field("at_most").span();
-            findings.error(span.start, |_| {
-                let lasts = wait.lasts;
-                let message = format!("The wait must end within {at_most}, but lasts {lasts}");
-                Finding::error(span, message)
-                    .label("earlier than it is over")
-                    .help("`at_most` counts from the beginning of the wait, as `lasts` does")
-            });
-        }
         if let Some(first) = waits.insert(wait.name.as_str(), number) {
             let span = place.field("wait").field("name").span();
             findings.error(span.start, |_| {
@@ -124,6 +119,7 @@ fn check_kind(step: &Step, place: Place, findings: &mut Findings) {
 }
 
 fn check_fasten(fasten: &Fasten, place: Place, findings: &mut Findings) {
+    check_band(fasten, place, findings);
     check_given_order(fasten, place, findings);
     if fasten.torque.is_none() {
         let share = fasten
@@ -141,6 +137,29 @@ fn check_fasten(fasten: &Fasten, place: Place, findings: &mut Findings) {
         }
     }
     check_passes(fasten, place, findings);
+}
+
+/// Reports a band that the full torque does not lie in.
+fn check_band(fasten: &Fasten, place: Place, findings: &mut Findings) {
+    let Some(band) = fasten.band else { return };
+    let full = fasten.torques().last().copied().flatten();
+    let inside = full.is_some_and(|torque| {
+        let torque = torque.newton_metres();
+        (band.least().newton_metres()..=band.most().newton_metres()).contains(&torque)
+    });
+    if inside {
+        return;
+    }
+    let span = place.field("band").span();
+    findings.error(span.start, |_| match full {
+        Some(full) => Finding::error(
+            span,
+            format!("The full torque of {full} is not in the band {band}"),
+        )
+        .help("set right whichever is wrong"),
+        None => Finding::error(span, "There is a band, but no full torque")
+            .help("write `torque: \"… N·m\"` beside it"),
+    });
 }
 
 /// Reports an order given by hand that does not call every bolt once.

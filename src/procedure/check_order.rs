@@ -1,7 +1,7 @@
-//! The rules about order: what a step comes after, and which conditions are set when it comes.
+//! The rules about order: what a step comes after, and the conditions that it names.
 //!
-//! The conditions are followed once, in the order of the file, from none set. What other orders
-//! would do is not looked at here.
+//! What comes of the order is judged by whoever knows the rules of the run; here the judgement gets its
+//! place in the file.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
@@ -18,9 +18,37 @@ pub(super) fn check_order(draft: &Draft, findings: &mut Findings) {
     for (number, step) in draft.procedure.steps.iter().enumerate() {
         check_contradiction(step, draft.places.step(number), findings);
     }
-    if draft.whole {
-        follow_conditions(draft, findings);
-        check_guards(draft, findings);
+}
+
+/// Something that is wrong with what comes of a procedure, and the value in which it can be mended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Broken {
+    /// The number of the step, from 0.
+    pub step: usize,
+    /// The field of the step, and the entry of its list; none is the step itself.
+    pub field: Option<(&'static str, usize)>,
+    pub message: String,
+    /// May be empty.
+    pub label: String,
+    pub help: String,
+}
+
+/// Reports what was judged to be wrong, each at its place.
+pub(super) fn place_broken(draft: &Draft, broken: Vec<Broken>, findings: &mut Findings) {
+    for one in broken {
+        let step = draft.places.step(one.step);
+        let span = match one.field {
+            Some((field, entry)) => step.field(field).entry(entry).span(),
+            None => step.field("id").span(),
+        };
+        findings.error(span.start, |_| {
+            let finding = Finding::error(span, one.message).help(one.help);
+            if one.label.is_empty() {
+                finding
+            } else {
+                finding.label(one.label)
+            }
+        });
     }
 }
 
@@ -247,121 +275,4 @@ fn check_contradiction(step: &Step, place: Place, findings: &mut Findings) {
             });
         }
     }
-}
-
-/// Follows the conditions through the steps in the order of the file and reports each step that
-/// comes at the wrong time. Conditions that are not declared are left out: most are slips of the pen.
-fn follow_conditions(draft: &Draft, findings: &mut Findings) {
-    let steps = &draft.procedure.steps;
-    let conditions = &draft.procedure.conditions;
-    let declared = |condition: &&Text| conditions.iter().any(|known| known.name == **condition);
-    // Each condition that is set, with the step that set it.
-    let mut set: BTreeMap<&str, usize> = BTreeMap::new();
-    for (number, step) in steps.iter().enumerate() {
-        let place = draft.places.step(number);
-        for (i, condition) in step.forbidden_while.iter().enumerate() {
-            let Some(&setter) = set.get(condition.as_str()) else {
-                continue;
-            };
-            let span = place.field("forbidden_while").entry(i).span();
-            findings.error(span.start, |_| {
-                let name = clipped(condition.as_str());
-                let clearing = first(steps, |step| step.clears.contains(condition), number);
-                let message = format!("Step `{}` is forbidden while \"{name}\", which is still set here", step.id);
-                Finding::error(span, message)
-                    .label(format!("set by step `{}`", steps[setter].id))
-                    .help(match clearing {
-                        Some(other) => format!(
-                            "step `{}`, which clears it, should come first: move it from line {} to before this one",
-                            steps[other].id,
-                            draft.places.line_of_step(other)
-                        ),
-                        None => format!("a step that clears it should come first: write `clears: [\"{name}\"]` in it"),
-                    })
-            });
-        }
-        for (i, condition) in step.needs.iter().enumerate() {
-            if set.contains_key(condition.as_str()) || !declared(&condition) {
-                continue;
-            }
-            let span = place.field("needs").entry(i).span();
-            findings.error(span.start, |_| {
-                let name = clipped(condition.as_str());
-                let setting = first(steps, |step| step.sets.contains(condition), number);
-                let message = format!("Step `{}` needs \"{name}\", which is not set here", step.id);
-                Finding::error(span, message).help(match setting {
-                    Some(other) => format!(
-                        "step `{}`, which sets it, should come first: move it from line {} to before this one",
-                        steps[other].id,
-                        draft.places.line_of_step(other)
-                    ),
-                    None => format!("a step that sets it should come first: write `sets: [\"{name}\"]` in it"),
-                })
-            });
-        }
-        set.extend(
-            step.sets
-                .iter()
-                .map(|condition| (condition.as_str(), number)),
-        );
-        for condition in &step.clears {
-            set.remove(condition.as_str());
-        }
-    }
-    for (condition, setter) in set {
-        let step = &steps[setter];
-        let i = step
-            .sets
-            .iter()
-            .position(|c| c.as_str() == condition)
-            .unwrap_or(0);
-        let span = draft.places.step(setter).field("sets").entry(i).span();
-        findings.error(span.start, |_| {
-            let name = clipped(condition);
-            Finding::error(
-                span,
-                format!("\"{name}\" is still set when the procedure ends"),
-            )
-            .label("set here, never cleared after")
-            .help(format!(
-                "write `clears: [\"{name}\"]` in the step that ends it"
-            ))
-        });
-    }
-}
-
-/// Reports each step whose claim lifts a danger and that no hold guards: one misheard word there
-/// would let a forbidden step begin.
-fn check_guards(draft: &Draft, findings: &mut Findings) {
-    let steps = &draft.procedure.steps;
-    // Each condition, with the last step that it forbids.
-    let mut forbids: BTreeMap<&str, usize> = BTreeMap::new();
-    for (number, step) in steps.iter().enumerate() {
-        forbids.extend(step.forbidden_while.iter().map(|c| (c.as_str(), number)));
-    }
-    for (number, step) in steps
-        .iter()
-        .enumerate()
-        .filter(|(_, step)| step.hold.is_none())
-    {
-        for (i, condition) in step.clears.iter().enumerate() {
-            let last = forbids.get(condition.as_str()).copied().unwrap_or(0);
-            if last <= number {
-                continue;
-            }
-            let span = draft.places.step(number).field("clears").entry(i).span();
-            findings.error(span.start, |_| {
-                let name = clipped(condition.as_str());
-                let message = format!("Step `{}` lifts the danger \"{name}\" without a hold", step.id);
-                Finding::error(span, message)
-                    .label(format!("step `{}` is forbidden while it is set", steps[last].id))
-                    .help("write `hold: (ask: \"…?\", answer: \"…\")` in this step, so that one misheard word does no harm")
-            });
-        }
-    }
-}
-
-/// Returns the number of the first step from `from` on that is as asked.
-fn first(steps: &[Step], is: impl Fn(&Step) -> bool, from: usize) -> Option<usize> {
-    (from..steps.len()).find(|&number| is(&steps[number]))
 }

@@ -5,8 +5,11 @@
 
 use serde::de::DeserializeOwned;
 
+use super::sums::Sum;
 use super::values::{BoltCount, Lasting, Phrase, Share, StepId, Text};
 use crate::trade::Torque;
+use crate::trade::quantity::{ActivationEnergy, Temperature};
+use crate::trade::torque_band::TorqueBand;
 
 /// The most entries of a list of steps, and of any other list.
 pub(crate) const MOST_STEPS: usize = 500;
@@ -29,6 +32,8 @@ pub(crate) enum Shape {
     Fields(&'static Fields),
     /// A step, which is kept with what is right of it.
     Step,
+    /// A sum: its name, and its fields in ( ).
+    Sum,
     /// A share of the full torque, or a torque.
     Pass,
     /// A word, or `Given([…])`.
@@ -83,6 +88,16 @@ pub(crate) const LASTING: Shape = Shape::Quoted(
     fits::<Lasting>,
     "a duration such as \"1 h 30 min\", its units d, h, min and s",
     &["d", "h", "min", "s"],
+);
+const TEMPERATURE: Shape = Shape::Quoted(
+    fits::<Temperature>,
+    "a temperature such as \"20 °C\"",
+    &["°C", "°F", "K"],
+);
+const ENERGY: Shape = Shape::Quoted(
+    fits::<ActivationEnergy>,
+    "an activation energy such as \"50 kJ/mol\"",
+    &["kJ/mol"],
 );
 const TRUTH: Shape = Shape::OneOf(&["true", "false"]);
 const SMALL: Shape = Shape::Number(fits::<u8>, "a whole number from 0 to 255");
@@ -192,6 +207,11 @@ pub(crate) static STEP: Fields = Fields {
             "readings",
             Shape::List(&Shape::Fields(&READING), MOST_ENTRIES),
         ),
+        ("sums", Shape::List(&Shape::Sum, MOST_ENTRIES)),
+        (
+            "applies",
+            Shape::List(&Shape::Fields(&APPLIED), MOST_ENTRIES),
+        ),
         ("wait", Shape::Fields(&WAIT)),
         ("hold", Shape::Fields(&HOLD)),
         ("second", Shape::Fields(&HOLD)),
@@ -221,7 +241,31 @@ static FASTEN: Fields = Fields {
             ]),
         ),
         ("called", Shape::OneOf(&["Bolt", "Nut", "Screw"])),
+        ("name", TEXT),
+        (
+            "band",
+            Shape::Quoted(
+                fits::<TorqueBand>,
+                "a band such as \"77 ± 6 N·m\"",
+                &["N·m", "lbf·ft", "lbf·in", "kgf·m"],
+            ),
+        ),
+        ("turning", Shape::OneOf(&["Clockwise", "Anticlockwise"])),
     ],
+};
+
+static APPLIED: Fields = Fields {
+    name: "Applied",
+    called: "what is applied",
+    begins: "",
+    must: &[
+        (
+            "what",
+            Shape::OneOf(&["Oil", "Grease", "AntiSeize", "LockingCompound", "Nothing"]),
+        ),
+        ("to", TEXT),
+    ],
+    may: &[],
 };
 
 pub(crate) static PASS: Fields = Fields {
@@ -251,7 +295,27 @@ static WAIT: Fields = Fields {
     called: "wait",
     begins: "",
     must: &[("name", TEXT), ("lasts", LASTING)],
-    may: &[("at_most", LASTING), ("meanwhile", TRUTH)],
+    may: &[
+        ("called", ANSWER),
+        ("meanwhile", TRUTH),
+        ("at_most", LASTING),
+        ("too_late", TEXT),
+        ("warn_before", LASTING),
+        ("cure", Shape::Fields(&CURE)),
+    ],
+};
+
+static CURE: Fields = Fields {
+    name: "Cure",
+    called: "cure",
+    begins: "",
+    must: &[
+        ("reading", TEXT),
+        ("at", TEMPERATURE),
+        ("least", TEMPERATURE),
+        ("most", TEMPERATURE),
+    ],
+    may: &[("energy", ENERGY)],
 };
 
 static HOLD: Fields = Fields {
@@ -281,6 +345,7 @@ impl Shape {
             Shape::OneOf(_) | Shape::Pass | Shape::Order | Shape::OwnWords | Shape::Condition => {
                 self.takes()
             }
+            Shape::Sum => "a sum such as `Mix(…)`".into(),
         }
     }
 
@@ -291,6 +356,10 @@ impl Shape {
             Shape::List(..) => "a list: `[ … ]`".into(),
             Shape::Fields(fields) => format!("`( … )` with the fields {}", fields.listed()),
             Shape::Step => Shape::Fields(&STEP).takes(),
+            Shape::Sum => format!(
+                "a sum: {}, with its fields in ( )",
+                listed(Sum::NAMES, "or")
+            ),
             Shape::Pass => PASSES.into(),
             Shape::Condition => {
                 "a name such as \"wheel off the ground\", or (name: \"…\", if_set: \"…\", if_clear: \"…\")".into()
@@ -316,9 +385,12 @@ impl Fields {
     }
 }
 
-/// Returns how RON is read everywhere: an optional value is written without `Some`.
+/// Returns how RON is read everywhere: an optional value is written without `Some`, a sum with one pair
+/// of brackets.
 pub(crate) fn ron_options() -> ron::Options {
-    ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
+    ron::Options::default()
+        .with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
+        .with_default_extension(ron::extensions::Extensions::UNWRAP_VARIANT_NEWTYPES)
 }
 
 /// Returns whether `written` is a `T`, and if not, why not.
@@ -344,10 +416,11 @@ pub(crate) fn listed(words: &[&str], and: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::super::model::{
-        Caution, Condition, Fasten, Fastener, FollowUp, Gather, Hold, Procedure, Reading, Signal,
-        Step, StepKind, Threads, Wait,
+        Applied, Caution, Condition, Cure, Fasten, Fastener, FollowUp, Gather, Hold, Procedure,
+        Put, Reading, Signal, Step, StepKind, Threads, Wait,
     };
     use super::*;
+    use crate::trade::wrench::Turning;
 
     /// Returns the names that `T` says it has when given one that it has not.
     fn names_of<T: DeserializeOwned>(written: &str) -> Vec<&'static str> {
@@ -390,7 +463,9 @@ mod tests {
         same_fields::<Fasten>(&FASTEN);
         same_fields::<Reading>(&READING);
         same_fields::<Wait>(&WAIT);
+        same_fields::<Cure>(&CURE);
         same_fields::<Hold>(&HOLD);
+        same_fields::<Applied>(&APPLIED);
         same_fields::<FollowUp>(&FOLLOW_UP);
     }
 
@@ -400,6 +475,8 @@ mod tests {
         same_words::<StepKind>(&STEP, "kind");
         same_words::<Threads>(&FASTEN, "threads");
         same_words::<Fastener>(&FASTEN, "called");
+        same_words::<Put>(&APPLIED, "what");
+        same_words::<Turning>(&FASTEN, "turning");
     }
 
     /// What the tables ask for is all that the types ask for.
@@ -415,6 +492,7 @@ mod tests {
         reads::<Step>("(id: \"i\", say: \"s\")");
         reads::<Fasten>("(bolts: 5)");
         reads::<Reading>("(name: \"n\", unit: \"mm\", low: 0, high: 1, digits: 1)");
-        reads::<Wait>("(name: \"n\", lasts: \"1 s\", at_most: \"2 s\")");
+        reads::<Wait>("(name: \"n\", lasts: \"1 s\")");
+        reads::<Cure>("(reading: \"r\", at: \"20 °C\", least: \"10 °C\", most: \"30 °C\")");
     }
 }

@@ -9,6 +9,9 @@
 
 mod check;
 mod check_order;
+mod check_sums;
+mod check_threads;
+mod check_wait;
 pub(crate) mod fields;
 pub(crate) mod finding;
 mod letters;
@@ -19,15 +22,18 @@ mod place;
 pub(crate) mod read;
 pub(crate) mod shape;
 mod sound;
+mod sums;
 mod token;
 pub mod values;
 
+pub use check_order::Broken;
 pub use finding::{Finding, Look, MOST_FINDINGS, Severity, draw};
 pub use model::*;
 pub use phrases::{
     CALL_SIGN, FIGURES, Gate, NoModel, Objection, STANDARD_PHRASES, STOP, STOP_MORE, Said, Speech,
     Words, meaning,
 };
-pub use read::{LARGEST_FILE, check_file, read, refused};
+pub use read::{Judge, LARGEST_FILE, check_file, check_judged, read, refused};
 pub use sound::{NEAR, NoDictionary, Pronouncing, Pronunciation, Sounds};
+pub use sums::{Reckoned, Sum, Taken};
 pub use values::*;

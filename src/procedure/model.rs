@@ -2,8 +2,15 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::sums::Sum;
 use super::values::{BoltCount, Lasting, Phrase, Share, StepId, Text};
 use crate::trade::Torque;
+use crate::trade::cure::{CureSheet, SpeedLaw};
+use crate::trade::lubrication::ThreadCondition;
+use crate::trade::quantity::{ActivationEnergy, Temperature};
+use crate::trade::range::OutOfRange;
+use crate::trade::torque_band::TorqueBand;
+use crate::trade::wrench::Turning;
 
 /// One procedure.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -126,6 +133,13 @@ pub struct Step {
     pub fasten: Option<Fasten>,
     #[serde(default)]
     pub readings: Vec<Reading>,
+    /// The trade's sums that belong to this step: those with readings are worked out when the last of
+    /// them is taken, the others are part of the call.
+    #[serde(default)]
+    pub sums: Vec<Sum>,
+    /// What the step puts on threads that a torque step tightens later.
+    #[serde(default)]
+    pub applies: Vec<Applied>,
     #[serde(default)]
     pub wait: Option<Wait>,
     #[serde(default)]
@@ -164,6 +178,16 @@ pub struct Fasten {
     /// What the fasteners are called: `nut`, `bolt`, `screw`.
     #[serde(default)]
     pub called: Fastener,
+    /// Which fasteners they are, where a step that puts something on their threads must name them:
+    /// `wheel nuts`.
+    #[serde(default)]
+    pub name: Option<Text>,
+    /// What the full torque may be off, for whether the wrench in hand can prove it: `77 ± 6 N·m`.
+    #[serde(default)]
+    pub band: Option<TorqueBand>,
+    /// Which way they are tightened.
+    #[serde(default)]
+    pub turning: Turning,
 }
 
 /// The order of a circle.
@@ -206,6 +230,26 @@ pub enum Fastener {
     Screw,
 }
 
+/// What a step puts on the threads of fasteners.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Applied {
+    pub what: Put,
+    /// The name of the fasteners, as their `fasten` has it.
+    pub to: Text,
+}
+
+/// What is put on threads, or that they are cleaned of it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Put {
+    Oil,
+    Grease,
+    AntiSeize,
+    LockingCompound,
+    /// Clean and dry again.
+    Nothing,
+}
+
 /// A value that the person reports, digit by digit.
 ///
 /// A range is two readings, "lowest" and "highest". A fraction is a count of its parts with the part as
@@ -231,15 +275,45 @@ pub struct Reading {
 #[serde(deny_unknown_fields)]
 pub struct Wait {
     pub name: Text,
-    pub lasts: Lasting,
-    /// The latest end, from the beginning of the wait: by then the steps that wait for it have begun. For
-    /// the plan alone.
+    /// What it is called by voice; without it, the wait that is due next is meant.
     #[serde(default)]
-    pub at_most: Option<Lasting>,
+    pub called: Option<Phrase>,
+    /// From its start to its earliest end.
+    pub lasts: Lasting,
     /// The work goes on meanwhile; a later step that names this one in `after` is held until the
     /// end.
     #[serde(default)]
     pub meanwhile: bool,
+    /// From its start to its latest end: what comes after it must have been done by then (a recoat
+    /// window, a pot life).
+    #[serde(default)]
+    pub at_most: Option<Lasting>,
+    /// What to do when the latest end has passed.
+    #[serde(default)]
+    pub too_late: Option<Text>,
+    /// How long before the latest end the person is called; see [`Wait::warning`].
+    #[serde(default)]
+    pub warn_before: Option<Lasting>,
+    /// How the temperature moves its ends.
+    #[serde(default)]
+    pub cure: Option<Cure>,
+}
+
+/// How a wait's ends move with the temperature, as the sheet of what cures says.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cure {
+    /// The name of the reading that gives the temperature of the work.
+    pub reading: Text,
+    /// The temperature that the wait's times hold at.
+    pub at: Temperature,
+    /// The lowest temperature the sheet speaks of: below it the wait stands still.
+    pub least: Temperature,
+    /// The highest temperature the sheet speaks of.
+    pub most: Temperature,
+    /// Of the Arrhenius equation; without it, twice as fast for every 10 °C.
+    #[serde(default)]
+    pub energy: Option<ActivationEnergy>,
 }
 
 /// A point that opens only by its own words.
@@ -265,6 +339,8 @@ pub enum Requirement<'a> {
     Work,
     Fasten(&'a Fasten),
     Reading(&'a Reading),
+    /// What the sums on the readings come to: taken notice of, or read again.
+    Result(&'a [Sum]),
     Wait(&'a Wait),
     Hold(&'a Hold),
 }
@@ -284,6 +360,19 @@ impl Procedure {
             follow_ups: Vec::new(),
             call_sign: false,
         }
+    }
+
+    /// Returns everything that a person says in this procedure alone: its name, words for conditions,
+    /// answers.
+    pub fn said(&self) -> impl Iterator<Item = &Phrase> {
+        let conditions = self.conditions.iter();
+        let conditions = conditions.flat_map(|c| c.if_set.iter().chain(&c.if_clear));
+        let holds = self
+            .steps
+            .iter()
+            .flat_map(|s| s.hold.iter().chain(&s.second));
+        let answers = holds.map(|hold| &hold.answer);
+        self.called.iter().chain(conditions).chain(answers)
     }
 
     /// Returns for each step the steps that it comes after: those that it names, those that name it in
@@ -347,6 +436,8 @@ impl Step {
             usual: None,
             fasten: None,
             readings: Vec::new(),
+            sums: Vec::new(),
+            applies: Vec::new(),
             wait: None,
             hold: None,
             second: None,
@@ -358,12 +449,15 @@ impl Step {
         self.people.max(if self.second.is_some() { 2 } else { 1 })
     }
 
-    /// Returns what this step asks for, in order: bolts, readings, wait, hold; where it has none of
+    /// Returns what this step asks for, in order: bolts, readings, their result, wait, hold; where it has none of
     /// these, its kind alone; last the second person's answer. Never empty.
     pub fn requirements(&self) -> Vec<Requirement<'_>> {
         let mut all: Vec<Requirement<'_>> = Vec::new();
         all.extend(self.fasten.as_ref().map(Requirement::Fasten));
         all.extend(self.readings.iter().map(Requirement::Reading));
+        if self.sums.iter().any(Sum::reads) {
+            all.push(Requirement::Result(&self.sums));
+        }
         all.extend(self.wait.as_ref().map(Requirement::Wait));
         all.extend(self.hold.as_ref().map(Requirement::Hold));
         if all.is_empty() {
@@ -377,6 +471,34 @@ impl Step {
     }
 }
 
+impl Wait {
+    /// Returns how many seconds before the latest end the person is called: as the procedure says, else
+    /// a quarter of the time between the ends, at most 15 min (no source); 0 without a latest end.
+    pub fn warning(&self) -> i64 {
+        const MOST: i64 = 15 * 60;
+        let Some(at_most) = self.at_most else {
+            return 0;
+        };
+        match self.warn_before {
+            Some(before) => before.seconds(),
+            None => ((at_most.seconds() - self.lasts.seconds()) / 4).clamp(0, MOST),
+        }
+    }
+}
+
+impl Cure {
+    /// Returns the sheet that the wait's times follow.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] where no sheet can say that; see [`CureSheet::new`].
+    pub fn sheet(&self) -> Result<CureSheet, OutOfRange> {
+        let law = self
+            .energy
+            .map_or(SpeedLaw::TwicePerTenDegrees, SpeedLaw::Activation);
+        CureSheet::new(self.at, law, self.least, self.most)
+    }
+}
+
 impl Reading {
     /// Returns how many digits are spoken before and after the point.
     pub fn places(&self) -> (usize, usize) {
@@ -385,6 +507,21 @@ impl Reading {
 }
 
 impl Fasten {
+    /// Returns a circle that has only what every one must have: started by hand, across and across.
+    pub fn new(bolts: BoltCount) -> Fasten {
+        Fasten {
+            bolts,
+            order: BoltOrder::Star,
+            torque: None,
+            passes: Vec::new(),
+            threads: Threads::AsDocumented,
+            called: Fastener::Bolt,
+            name: None,
+            band: None,
+            turning: Turning::Clockwise,
+        }
+    }
+
     /// Returns the torque of each pass, in order. At least one entry; `None` is a pass without a
     /// figure (started by hand), which only a circle with neither torque nor passes has.
     pub fn torques(&self) -> Vec<Option<Torque>> {
@@ -435,6 +572,30 @@ impl Threads {
             Threads::AntiSeize => "anti-seize on the threads",
             Threads::LockingCompound => "locking compound on the threads",
             Threads::AsDocumented => "threads as the maker's data say",
+        }
+    }
+
+    /// Returns the condition of the trade's tables; none where only the maker's data know it.
+    pub fn condition(self) -> Option<ThreadCondition> {
+        match self {
+            Threads::Dry => Some(ThreadCondition::Dry),
+            Threads::Oiled => Some(ThreadCondition::Oiled),
+            Threads::AntiSeize => Some(ThreadCondition::AntiSeize),
+            Threads::LockingCompound => Some(ThreadCondition::Locked),
+            Threads::AsDocumented => None,
+        }
+    }
+}
+
+impl Put {
+    /// Returns the condition that the threads are in afterwards.
+    pub fn leaves(self) -> ThreadCondition {
+        match self {
+            Put::Oil => ThreadCondition::Oiled,
+            Put::Grease => ThreadCondition::Greased,
+            Put::AntiSeize => ThreadCondition::AntiSeize,
+            Put::LockingCompound => ThreadCondition::Locked,
+            Put::Nothing => ThreadCondition::Dry,
         }
     }
 }

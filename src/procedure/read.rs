@@ -1,6 +1,7 @@
 //! From the bytes of a file to a procedure, or to everything that is wrong with it.
 
 use super::check::{Draft, check};
+use super::check_order::{Broken, place_broken};
 use super::fields::{PROCEDURE, ron_options};
 use super::finding::{Finding, Findings, Severity};
 use super::model::{Procedure, Step};
@@ -25,14 +26,27 @@ pub fn read(name: &str, bytes: &[u8], speech: &Speech) -> Result<Procedure, Vec<
 }
 
 /// Reads a procedure and returns all that is to be said about it: errors, and then there is no
-/// procedure, and advice. Places are bytes of the file.
+/// procedure, and advice. Places are bytes of the file. What comes of its order is not judged.
 pub fn check_file(name: &str, bytes: &[u8], speech: &Speech) -> (Option<Procedure>, Vec<Finding>) {
+    check_judged(name, bytes, speech, &|_| Vec::new())
+}
+
+/// Says what is wrong with what comes of a procedure.
+pub type Judge<'a> = dyn Fn(&Procedure) -> Vec<Broken> + 'a;
+
+/// The same, with `judge` asked what comes of a procedure that has no other error.
+pub fn check_judged(
+    name: &str,
+    bytes: &[u8],
+    speech: &Speech,
+    judge: &Judge,
+) -> (Option<Procedure>, Vec<Finding>) {
     let source = match text_of(name, bytes, "procedure file") {
         Ok(source) => source,
         Err(finding) => return (None, vec![finding]),
     };
     let mut findings = Findings::default();
-    let procedure = read_text(source, speech, &mut findings);
+    let procedure = read_text(source, speech, judge, &mut findings);
     let errors = findings.errors();
     (procedure.filter(|_| errors == 0), findings.into_sorted())
 }
@@ -54,7 +68,12 @@ pub(crate) fn text_of<'a>(name: &str, bytes: &'a [u8], called: &str) -> Result<&
     })
 }
 
-fn read_text(source: &str, speech: &Speech, findings: &mut Findings) -> Option<Procedure> {
+fn read_text(
+    source: &str,
+    speech: &Speech,
+    judge: &Judge,
+    findings: &mut Findings,
+) -> Option<Procedure> {
     let root = outline(source, &PROCEDURE, findings);
     let Some(root) = root else {
         if findings.errors() == 0 {
@@ -93,6 +112,10 @@ fn read_text(source: &str, speech: &Speech, findings: &mut Findings) -> Option<P
         whole,
     };
     check(&draft, speech, findings);
+    // What comes of a procedure with other errors follows from them.
+    if findings.errors() == 0 {
+        place_broken(&draft, judge(&procedure), findings);
+    }
     Some(procedure)
 }
 

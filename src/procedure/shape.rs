@@ -9,6 +9,7 @@ use super::fields::{
 use super::finding::{Finding, Findings, Suggester, clipped};
 use super::outline::{Bracket, Group, Kind, Node};
 use super::phrases::{STANDARD_PHRASES, STOP_MORE};
+use super::sums::Sum;
 
 /// The longest value with a unit that is written out in a cure, in bytes.
 const LONGEST_HELP: usize = 60;
@@ -86,6 +87,7 @@ impl<'a> Shaper<'a, '_> {
             (Shape::Pass, Kind::Bare) => {
                 self.value(field, node, SHARE);
             }
+            (Shape::Sum, Kind::Group(group)) if group.name.is_some() => self.sum(group),
             (Shape::Order, _) => self.order(node),
             (Shape::OwnWords, Kind::Group(group)) if group.bracket == Bracket::Curly => {
                 self.own_words(field, group);
@@ -97,6 +99,26 @@ impl<'a> Shaper<'a, '_> {
             }
         }
         self.findings.errors() == before
+    }
+
+    /// Reports what is wrong with a sum: its name says which fields it has.
+    fn sum(&mut self, group: &'a Group) {
+        let Some(name) = group.name.clone() else {
+            return;
+        };
+        let written = &self.source[name.clone()];
+        if let Some(fields) = Sum::fields(written) {
+            self.fields(group, fields);
+            return;
+        }
+        self.findings.error(name.start, |suggester| {
+            let message = format!("There is no sum `{}`", clipped(written));
+            let finding = Finding::error(name, message);
+            match suggester.nearest(written, Sum::NAMES.iter().copied()) {
+                Some(near) => finding.help(format!("did you mean `{near}`?")),
+                None => finding.help(format!("write {}", listed(Sum::NAMES, "or"))),
+            }
+        });
     }
 
     /// Reports what is wrong with the fields of `group`; returns those that are right.

@@ -428,7 +428,7 @@ fn acts(node: &Node, exact: bool) -> Vec<Act> {
     acts
 }
 
-fn waits_that_run(run: &Run) -> Vec<Act> {
+pub(super) fn waits_that_run(run: &Run) -> Vec<Act> {
     let jobs = run.state().jobs.iter().enumerate();
     let waits = jobs.flat_map(|(job, progress)| progress.waits.iter().map(move |wait| (job, wait)));
     waits
@@ -481,7 +481,7 @@ pub(super) fn order(run: &Run, act: Act) -> Option<Order> {
         Act::Claim => match run.requirement()? {
             Requirement::Hold(_) => Command::OpenHold,
             Requirement::Wait(_) => Command::BeginCountdown,
-            Requirement::Know => Command::NextInstruction,
+            Requirement::Know | Requirement::Result(_) => Command::NextInstruction,
             Requirement::Work | Requirement::Fasten(_) | Requirement::Reading(_) => {
                 Command::WorkComplete
             }

@@ -34,7 +34,12 @@
 //! Where a bound was reached the [`Proof`] says so and claims nothing beyond it.
 
 mod explore;
+mod follow;
+mod judge;
+pub mod promela;
 mod reduce;
+pub mod replay;
+pub mod report;
 mod tell;
 
 use std::collections::BTreeSet;
@@ -43,6 +48,7 @@ use crate::procedure::{Procedure, Text};
 use crate::run::{Event, Run};
 pub use explore::{Act, Deed};
 use explore::{Danger, Graph, Search};
+pub use judge::judge;
 use reduce::{Reduced, one_part_each, without_idle};
 use tell::Untold;
 pub use tell::{Happening, WAIT_ENDS};
@@ -56,7 +62,7 @@ pub struct Bound {
 
 impl Default for Bound {
     fn default() -> Bound {
-        Bound { states: 12_000 }
+        Bound { states: 60_000 }
     }
 }
 
@@ -158,6 +164,22 @@ pub fn prove(procedures: &[Procedure], bound: &Bound) -> Proof {
     let whole: Vec<Reduced> = procedures.iter().map(Reduced::whole).collect();
     let each: Vec<Reduced> = procedures.iter().map(one_part_each).collect();
     let few: Vec<Reduced> = procedures.iter().map(|p| without_idle(p, None)).collect();
+    proof.flaws = follow::follow(&each);
+    let forward = Search {
+        misheard: 0,
+        forward: true,
+        ..ample
+    };
+    let Some(ahead) = start(&few).map(|start| Graph::explore(start, forward)) else {
+        return proof;
+    };
+    proof.states += ahead.states();
+    let ahead = Found {
+        whole: &whole,
+        reduced: &few,
+        graph: &ahead,
+    };
+    ahead.note_left_set(&mut proof);
     for (reduced, search) in [(&each, exact), (&few, ample)] {
         let Some(start) = start(reduced) else {
             return proof;
@@ -171,30 +193,17 @@ pub fn prove(procedures: &[Procedure], bound: &Bound) -> Proof {
                 graph: &graph,
             };
             found.note_dangers(&mut proof);
-            found.note_ends(&mut proof);
+            found.note_stuck(&mut proof);
             proof.pairs = pairs(&mut proof.states, reduced, search);
             return proof;
         }
     }
-    proof.reach = Reach::Forward;
-    let forward = Search {
-        misheard: 0,
-        forward: true,
-        ..ample
+    proof.reach = if ahead.graph.whole {
+        Reach::Forward
+    } else {
+        Reach::Bounded
     };
-    if let Some(start) = start(&few) {
-        let graph = Graph::explore(start, forward);
-        proof.states += graph.states();
-        if !graph.whole {
-            proof.reach = Reach::Bounded;
-        }
-        let found = Found {
-            whole: &whole,
-            reduced: &few,
-            graph: &graph,
-        };
-        found.note_ends(&mut proof);
-    }
+    ahead.note_stuck(&mut proof);
     by_condition(&mut proof, procedures, &whole, ample);
     proof
 }
@@ -259,27 +268,37 @@ impl Found<'_> {
         }
     }
 
-    /// Notes dead ends, conditions left set and steps that can never begin.
-    fn note_ends(&self, proof: &mut Proof) {
-        if let Some(state) = self.graph.dead_end().filter(|_| self.graph.whole) {
+    /// Notes what is still set where the work was finished by going forward alone.
+    fn note_left_set(&self, proof: &mut Proof) {
+        let known = proof.flaws.iter().filter_map(|flaw| match flaw {
+            Flaw::LeftSet { condition, .. } => Some(condition.clone()),
+            _ => None,
+        });
+        let mut left: BTreeSet<Text> = known.collect();
+        for (state, set) in &self.graph.finished {
+            for condition in set {
+                if left.insert(condition.clone()) {
+                    proof.flaws.push(Flaw::LeftSet {
+                        condition: condition.clone(),
+                        history: self.history(*state),
+                    });
+                }
+            }
+        }
+    }
+
+    /// Notes dead ends and steps that can never begin.
+    fn note_stuck(&self, proof: &mut Proof) {
+        if !self.graph.whole {
+            return;
+        }
+        if let Some(state) = self.graph.dead_end() {
             let (job, step) = self.graph.called(state);
             proof.flaws.push(Flaw::DeadEnd {
                 job,
                 step: self.reduced[job].whole.get(step).copied().unwrap_or(step),
                 history: self.history(state),
             });
-        }
-        let mut left: BTreeSet<&Text> = BTreeSet::new();
-        for (state, set) in &self.graph.finished {
-            for condition in set.iter().filter(|c| left.insert(*c)) {
-                proof.flaws.push(Flaw::LeftSet {
-                    condition: condition.clone(),
-                    history: self.history(*state),
-                });
-            }
-        }
-        if !self.graph.whole {
-            return;
         }
         for (job, ready) in self.graph.ready.iter().enumerate() {
             let never = ready.iter().enumerate().filter(|(_, ready)| !**ready);

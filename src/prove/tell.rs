@@ -5,8 +5,9 @@ use super::reduce::Reduced;
 use super::start;
 use crate::procedure::{Reading, Requirement, Text};
 use crate::run::{
-    Blocked, By, Command, Event, Figure, Order, Run, Time, decide, end_waits, sayable,
+    Blocked, By, Claim, Command, Event, Figure, Order, Run, Time, decide, end_waits, sayable,
 };
+use crate::trade::Verdict;
 
 /// One thing that is said, or that the clock brings.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -173,12 +174,16 @@ impl Teller {
         for _ in 0..FARTHEST {
             let last = self.run.progress().part + 1 == parts && self.last_turn();
             let words = said(&self.run).ok_or(Untold::Otherwise)?;
+            if self.run.verdict() == Verdict::Refuse {
+                self.suppose_a_result_that_allows()?;
+                continue;
+            }
             let command = match self.run.requirement() {
                 Some(Requirement::Reading(reading)) => {
                     Command::Reading(figure(reading).ok_or(Untold::Otherwise)?)
                 }
                 Some(Requirement::Hold(_)) => Command::OpenHold,
-                Some(Requirement::Know) => Command::NextInstruction,
+                Some(Requirement::Know | Requirement::Result(_)) => Command::NextInstruction,
                 Some(Requirement::Wait(_)) => self.wait_command()?,
                 Some(_) => Command::WorkComplete,
                 None => return Err(Untold::Otherwise),
@@ -198,6 +203,23 @@ impl Teller {
             }
         }
         Err(Untold::Otherwise)
+    }
+
+    /// Goes on over a result that refuses the figures told here: those that allow it are not searched for,
+    /// and the history is about something else.
+    fn suppose_a_result_that_allows(&mut self) -> Result<(), Untold> {
+        let step = self.run.step().ok_or(Untold::Otherwise)?;
+        self.told.push(Happening {
+            say: "next instruction".into(),
+            called: step.say.to_string(),
+            misheard: false,
+        });
+        let claimed = Event::Claimed {
+            step: step.id.clone(),
+            claim: Claim::Known,
+        };
+        self.run.apply(&claimed);
+        Ok(())
     }
 
     /// Tells whether the next bolt is the circle's last.
@@ -267,12 +289,12 @@ impl Teller {
 }
 
 /// Returns what is said for what is wanted of the called step now, taken forward.
-fn said(run: &Run) -> Option<String> {
+pub(super) fn said(run: &Run) -> Option<String> {
     if let Some(hold) = run.asking_hold() {
         return Some(hold.answer.to_string());
     }
     Some(match run.requirement()? {
-        Requirement::Know => "next instruction".into(),
+        Requirement::Know | Requirement::Result(_) => "next instruction".into(),
         Requirement::Wait(_) if run.own_wait().is_none() => "begin countdown".into(),
         Requirement::Reading(reading) => figure(reading)?.spoken(),
         Requirement::Work | Requirement::Fasten(_) | Requirement::Wait(_) => "work complete".into(),

@@ -17,7 +17,7 @@ use crate::trade::quantity::{Angle, Force, Length, Share};
 use crate::trade::strength::Strength;
 use crate::trade::thread::Thread;
 use crate::trade::torque::TorqueUnit;
-use crate::trade::{Answer, Torque, Verdict, Worked};
+use crate::trade::{Answer, Torque, Worked};
 
 #[derive(Debug, Args)]
 #[command(after_help = r#"Example:
@@ -185,16 +185,8 @@ impl Sum for PreloadArgs {
             }
             _ => {
                 let factors = self.turning.factors(thread).ok_or_else(missing)?;
-                let lubricated = self
-                    .turning
-                    .condition
-                    .is_some_and(|c| c != ThreadCondition::Dry);
-                let usual = if lubricated {
-                    Method::TorqueLubricated
-                } else {
-                    Method::TorqueDry
-                };
-                let method = self.method.unwrap_or(usual);
+                let condition = self.turning.condition.unwrap_or(ThreadCondition::Dry);
+                let method = self.method.unwrap_or(Method::by_torque(condition));
                 preload_for_torque(self.torque, thread, factors, method)
             }
         };
@@ -357,8 +349,7 @@ pub struct NutTurnsArgs {
 impl Sum for NutTurnsArgs {
     fn reckon(&self) -> Result<Reckoning, Complaint> {
         let worked = nut_turns(self.thread, self.depth, self.counted);
-        let fails = worked.result.holds == Some(false);
-        let verdict = if fails { Verdict::Refuse } else { Verdict::Go };
+        let verdict = worked.result.verdict();
         Ok(Reckoning::of_danger(worked).judged(verdict))
     }
 }

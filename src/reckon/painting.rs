@@ -6,14 +6,13 @@ use super::answer::Reckoning;
 use super::given::two;
 use super::{Sum, missing, told};
 use crate::complaint::Complaint;
-use crate::trade::Verdict;
-use crate::trade::climate::{Decision, PaintLimits, Readings, may_paint};
-use crate::trade::cure::{CureSheet, SpeedLaw, Spell};
+use crate::trade::climate::{PaintLimits, Readings, may_paint};
+use crate::trade::cure::{CureSheet, SpeedLaw, Spell, readable};
 use crate::trade::dew_point::{MOST_AIR, dew_point, humidity_by_wet_bulb};
 use crate::trade::quantity::{
-    ActivationEnergy, Humidity, Temperature, TemperatureDifference, TimeSpan, TimeSpanUnit,
+    ActivationEnergy, Humidity, Temperature, TemperatureDifference, TimeSpan,
 };
-use crate::trade::recoat::{Recoat, RecoatColumn, RecoatTable, recoat};
+use crate::trade::recoat::{RecoatColumn, RecoatTable, recoat};
 
 #[derive(Debug, Args)]
 #[command(
@@ -103,8 +102,8 @@ impl Sum for ClimateArgs {
                  and --most.",
             );
         }
-        let stop = worked.result.decision == Decision::Stop;
-        Ok(Reckoning::of(worked).refused_if(stop))
+        let verdict = worked.result.verdict();
+        Ok(Reckoning::of(worked).judged(verdict))
     }
 }
 
@@ -142,17 +141,6 @@ fn spell(text: &str) -> Result<Spell, String> {
         lasted: lasted.parse().map_err(|e| format!("{e}"))?,
         at: at.parse().map_err(|e| format!("{e}"))?,
     })
-}
-
-/// Returns a time in the unit a clock on the wall is read in: minutes up to two hours, days from two days.
-fn readable(time: TimeSpan) -> TimeSpan {
-    if time < TimeSpan::hours(2.0) {
-        time.shown_in(TimeSpanUnit::Minute)
-    } else if time < TimeSpan::hours(48.0) {
-        time.shown_in(TimeSpanUnit::Hour)
-    } else {
-        time.shown_in(TimeSpanUnit::Day)
-    }
 }
 
 #[derive(Debug, Args)]
@@ -260,11 +248,7 @@ impl Sum for RecoatArgs {
         let sheet = self.sheet.sheet()?;
         let table = RecoatTable::new(self.column.clone()).map_err(told)?;
         let worked = recoat(&sheet, &table, &self.spell).map_err(told)?;
-        let verdict = match worked.result {
-            Recoat::Open { .. } => Verdict::Go,
-            Recoat::Closing { .. } => Verdict::Warn,
-            Recoat::TooEarly { .. } | Recoat::Missed { .. } => Verdict::Refuse,
-        };
+        let verdict = worked.result.verdict();
         Ok(Reckoning::of(worked).judged(verdict))
     }
 }

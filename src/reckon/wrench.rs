@@ -1,15 +1,16 @@
 //! What to dial on a torque wrench: from its figures, or from the person's file of tools.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 
 use super::answer::Reckoning;
 use super::{Sum, missing, told};
 use crate::complaint::Complaint;
+use crate::tools;
 use crate::trade::Torque;
 use crate::trade::quantity::{Angle, Length, Share};
-use crate::trade::wrench::{Adapter, Between, Measures, Tools, Turning, Wrench, shown_by_lever};
+use crate::trade::wrench::{Adapter, Between, Measures, Turning, Wrench, shown_by_lever};
 
 #[derive(Debug, Args)]
 #[command(after_help = r#"Examples:
@@ -72,14 +73,14 @@ pub struct WrenchArgs {
 impl Sum for WrenchArgs {
     fn reckon(&self) -> Result<Reckoning, Complaint> {
         if let Some(path) = &self.tools {
-            let tools = read_tools(path)?;
+            let kit = tools::read(path)?;
             let wrench = match &self.wrench {
-                None if tools.wrenches.len() == 1 => &tools.wrenches[0],
-                name => named(&tools.wrenches, |w| &w.name, "--wrench", name.as_deref())?,
+                None if kit.wrenches.len() == 1 => &kit.wrenches[0],
+                name => tools::named(&kit.wrenches, |w| &w.name, "--wrench", name.as_deref())?,
             };
             let adapter = match self.with.as_deref() {
                 None => None,
-                name => Some(named(&tools.adapters, |a| &a.name, "--with", name)?),
+                name => Some(tools::named(&kit.adapters, |a| &a.name, "--with", name)?),
             };
             return self.dial(wrench, adapter);
         }
@@ -130,35 +131,4 @@ impl WrenchArgs {
         let worked = wrench.setting(self.torque, between, turning);
         Ok(Reckoning::of_danger(worked.map_err(told)?))
     }
-}
-
-fn read_tools(path: &Path) -> Result<Tools, Complaint> {
-    let text = std::fs::read_to_string(path)
-        .map_err(|error| Complaint::file("Cannot read the tools", path, &error))?;
-    Tools::from_ron(&text).map_err(|error| {
-        Complaint::input(format!("The tools in {} cannot be read", path.display()))
-            .because(error.to_string())
-            .cure("\"benchcall reckon wrench --help\" shows how the file is written")
-    })
-}
-
-/// Finds a tool by its name; the complaint lists the names there are.
-fn named<'a, T>(
-    tools: &'a [T],
-    called: impl Fn(&T) -> &str,
-    option: &str,
-    name: Option<&str>,
-) -> Result<&'a T, Complaint> {
-    let found = tools.iter().find(|tool| Some(called(tool)) == name);
-    found.ok_or_else(|| {
-        let names: Vec<_> = tools
-            .iter()
-            .map(|tool| format!("{:?}", called(tool)))
-            .collect();
-        let what = match name {
-            Some(name) => format!("The file of tools has no {name:?}"),
-            None => "The file of tools has more or less than one wrench".into(),
-        };
-        Complaint::input(what).cure(format!("Write {option} and one of: {}", names.join(", ")))
-    })
 }

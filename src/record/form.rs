@@ -5,7 +5,8 @@ use serde::{Deserialize, Serialize};
 
 use crate::dictionary::CmuDict;
 use crate::procedure::{self, NoModel, Speech, StepId, Text};
-use crate::run::{Claim, Command, Event, Figure, Opened, SkipReason, Time, Topic};
+use crate::run::{Claim, Command, Event, Figure, Held, Moved, Opened, SkipReason, Time, Topic};
+use crate::trade::Verdict;
 
 /// The version written by this program.
 pub const VERSION: u32 = 1;
@@ -38,6 +39,8 @@ pub enum EventForm {
         name: Text,
         from: Time,
         due: Time,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        latest: Option<Time>,
     },
     WaitEnded {
         #[serde(default)]
@@ -45,6 +48,51 @@ pub enum EventForm {
         step: StepId,
         name: Text,
         at: Time,
+    },
+    WaitWarned {
+        job: usize,
+        step: StepId,
+        name: Text,
+        at: Time,
+    },
+    WaitTooLate {
+        job: usize,
+        step: StepId,
+        name: Text,
+        at: Time,
+    },
+    WaitMoved {
+        job: usize,
+        step: StepId,
+        name: Text,
+        due: Time,
+        latest: Option<Time>,
+        /// In milliseconds.
+        standing: Option<i64>,
+        why: MovedForm,
+    },
+    WaitStopped {
+        job: usize,
+        step: StepId,
+        name: Text,
+    },
+    WaitAnswered {
+        job: usize,
+        step: StepId,
+        name: Text,
+    },
+    TemperatureAsked {
+        job: usize,
+        step: StepId,
+    },
+    TemperatureTaken {
+        step: StepId,
+        name: Text,
+        figure: String,
+    },
+    ClockDiffered {
+        wall: Time,
+        passed: Time,
     },
     ReadingHeard {
         step: StepId,
@@ -68,6 +116,15 @@ pub enum EventForm {
     },
     MeasuringAgain {
         step: StepId,
+    },
+    Reckoned {
+        step: StepId,
+        name: String,
+        result: String,
+        verdict: VerdictForm,
+        formula: String,
+        source: String,
+        again: Option<Time>,
     },
     WentBack {
         to: StepId,
@@ -108,6 +165,10 @@ pub enum EventForm {
         file: String,
         text: String,
     },
+    ToolTaken {
+        wrench: Option<String>,
+        adapter: Option<String>,
+    },
     Moved {
         job: usize,
         step: StepId,
@@ -125,6 +186,23 @@ pub enum EventForm {
     Finished {},
 }
 
+/// Why the ends of a wait were moved, as written to disk.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum MovedForm {
+    Added { seconds: i64 },
+    Temperature { celsius: f64, by: String },
+}
+
+/// What a sum says, as written to disk.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum VerdictForm {
+    Go,
+    Warn,
+    Refuse,
+}
+
 /// What the person asked to be told, as written to disk.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -134,6 +212,7 @@ pub enum TopicForm {
     Torque,
     Parts,
     Help,
+    Wait { job: usize, step: usize },
 }
 
 impl From<&Event> for EventForm {
@@ -152,12 +231,65 @@ impl From<&Event> for EventForm {
                 name,
                 from,
                 due,
+                latest,
             } => EventForm::WaitBegan {
                 step,
                 name,
                 from,
                 due,
+                latest,
             },
+            Event::WaitWarned {
+                job,
+                step,
+                name,
+                at,
+            } => EventForm::WaitWarned {
+                job,
+                step,
+                name,
+                at,
+            },
+            Event::WaitTooLate {
+                job,
+                step,
+                name,
+                at,
+            } => EventForm::WaitTooLate {
+                job,
+                step,
+                name,
+                at,
+            },
+            Event::WaitMoved {
+                job,
+                step,
+                name,
+                due,
+                latest,
+                standing,
+                why,
+            } => EventForm::WaitMoved {
+                job,
+                step,
+                name,
+                due,
+                latest,
+                standing: standing.map(|left| left.num_milliseconds()),
+                why: match why {
+                    Moved::Added { seconds } => MovedForm::Added { seconds },
+                    Moved::Temperature { celsius, by } => MovedForm::Temperature { celsius, by },
+                },
+            },
+            Event::WaitStopped { job, step, name } => EventForm::WaitStopped { job, step, name },
+            Event::WaitAnswered { job, step, name } => EventForm::WaitAnswered { job, step, name },
+            Event::TemperatureAsked { job, step } => EventForm::TemperatureAsked { job, step },
+            Event::TemperatureTaken { step, name, figure } => EventForm::TemperatureTaken {
+                step,
+                name,
+                figure: figure.to_string(),
+            },
+            Event::ClockDiffered { wall, passed } => EventForm::ClockDiffered { wall, passed },
             Event::WaitEnded {
                 job,
                 step,
@@ -190,6 +322,23 @@ impl From<&Event> for EventForm {
                 figure: figure.to_string(),
             },
             Event::MeasuringAgain { step } => EventForm::MeasuringAgain { step },
+            Event::Reckoned {
+                step,
+                name,
+                result,
+                verdict,
+                formula,
+                source,
+                again,
+            } => EventForm::Reckoned {
+                step,
+                name,
+                result,
+                verdict: verdict.into(),
+                formula,
+                source,
+                again,
+            },
             Event::WentBack {
                 to,
                 part,
@@ -222,6 +371,7 @@ impl From<&Event> for EventForm {
                 file: opened.file,
                 text: opened.text,
             },
+            Event::ToolTaken(Held { wrench, adapter }) => EventForm::ToolTaken { wrench, adapter },
             Event::Moved { job, step, follows } => EventForm::Moved { job, step, follows },
             Event::Settled { condition, truth } => EventForm::Settled { condition, truth },
             Event::HeldAgain { step, answer } => EventForm::HeldAgain { step, answer },
@@ -265,12 +415,69 @@ impl TryFrom<EventForm> for Event {
                 name,
                 from,
                 due,
+                latest,
             } => Event::WaitBegan {
                 step,
                 name,
                 from,
                 due,
+                latest,
             },
+            EventForm::WaitWarned {
+                job,
+                step,
+                name,
+                at,
+            } => Event::WaitWarned {
+                job,
+                step,
+                name,
+                at,
+            },
+            EventForm::WaitTooLate {
+                job,
+                step,
+                name,
+                at,
+            } => Event::WaitTooLate {
+                job,
+                step,
+                name,
+                at,
+            },
+            EventForm::WaitMoved {
+                job,
+                step,
+                name,
+                due,
+                latest,
+                standing,
+                why,
+            } => Event::WaitMoved {
+                job,
+                step,
+                name,
+                due,
+                latest,
+                standing: standing.map(chrono::TimeDelta::milliseconds),
+                why: match why {
+                    MovedForm::Added { seconds } => Moved::Added { seconds },
+                    MovedForm::Temperature { celsius, by } => Moved::Temperature { celsius, by },
+                },
+            },
+            EventForm::WaitStopped { job, step, name } => Event::WaitStopped { job, step, name },
+            EventForm::WaitAnswered { job, step, name } => Event::WaitAnswered { job, step, name },
+            EventForm::TemperatureAsked { job, step } => Event::TemperatureAsked { job, step },
+            EventForm::TemperatureTaken {
+                step,
+                name,
+                figure: text,
+            } => Event::TemperatureTaken {
+                step,
+                name,
+                figure: figure(text)?,
+            },
+            EventForm::ClockDiffered { wall, passed } => Event::ClockDiffered { wall, passed },
             EventForm::WaitEnded {
                 job,
                 step,
@@ -319,6 +526,23 @@ impl TryFrom<EventForm> for Event {
                 figure: figure(text)?,
             },
             EventForm::MeasuringAgain { step } => Event::MeasuringAgain { step },
+            EventForm::Reckoned {
+                step,
+                name,
+                result,
+                verdict,
+                formula,
+                source,
+                again,
+            } => Event::Reckoned {
+                step,
+                name,
+                result,
+                verdict: verdict.into(),
+                formula,
+                source,
+                again,
+            },
             EventForm::WentBack {
                 to,
                 part,
@@ -352,6 +576,7 @@ impl TryFrom<EventForm> for Event {
             EventForm::NoteKept { file, seconds } => Event::NoteKept { file, seconds },
             EventForm::NoteLost { why } => Event::NoteLost { why },
             EventForm::Opened { file, text } => Event::Opened(Box::new(opened(file, text)?)),
+            EventForm::ToolTaken { wrench, adapter } => Event::ToolTaken(Held { wrench, adapter }),
             EventForm::Moved { job, step, follows } => Event::Moved { job, step, follows },
             EventForm::Settled { condition, truth } => Event::Settled { condition, truth },
             EventForm::HeldAgain { step, answer } => Event::HeldAgain { step, answer },
@@ -373,6 +598,26 @@ fn opened(file: String, text: String) -> Result<Opened, String> {
     })
 }
 
+impl From<Verdict> for VerdictForm {
+    fn from(verdict: Verdict) -> VerdictForm {
+        match verdict {
+            Verdict::Go => VerdictForm::Go,
+            Verdict::Warn => VerdictForm::Warn,
+            Verdict::Refuse => VerdictForm::Refuse,
+        }
+    }
+}
+
+impl From<VerdictForm> for Verdict {
+    fn from(verdict: VerdictForm) -> Verdict {
+        match verdict {
+            VerdictForm::Go => Verdict::Go,
+            VerdictForm::Warn => Verdict::Warn,
+            VerdictForm::Refuse => Verdict::Refuse,
+        }
+    }
+}
+
 impl From<Topic> for TopicForm {
     fn from(topic: Topic) -> TopicForm {
         match topic {
@@ -381,6 +626,7 @@ impl From<Topic> for TopicForm {
             Topic::Torque => TopicForm::Torque,
             Topic::Parts => TopicForm::Parts,
             Topic::Help => TopicForm::Help,
+            Topic::Wait { job, step } => TopicForm::Wait { job, step },
         }
     }
 }
@@ -393,6 +639,7 @@ impl From<TopicForm> for Topic {
             TopicForm::Torque => Topic::Torque,
             TopicForm::Parts => Topic::Parts,
             TopicForm::Help => Topic::Help,
+            TopicForm::Wait { job, step } => Topic::Wait { job, step },
         }
     }
 }

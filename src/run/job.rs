@@ -1,6 +1,8 @@
 //! A procedure that is open on the piece of work, with its rules by number.
 
-use crate::procedure::{Condition, Earlier, Procedure, Text};
+use super::state::{Mark, Progress};
+use crate::procedure::{Condition, Earlier, Procedure, Step, Taken, Text};
+use crate::trade::Verdict;
 
 /// What is fixed of an open job.
 #[derive(Debug, Clone, PartialEq)]
@@ -8,6 +10,8 @@ pub struct OpenJob {
     pub procedure: Procedure,
     /// For each step.
     pub(super) rules: Vec<Rules>,
+    /// Whether a step has a sum.
+    pub(super) has_sums: bool,
 }
 
 /// The rules of a step, its conditions by their number in the work.
@@ -18,6 +22,52 @@ pub(super) struct Rules {
     pub needs: Vec<usize>,
     pub sets: Vec<usize>,
     pub clears: Vec<usize>,
+    /// Why a sum of the call refuses the step; the checker lets no such procedure pass, the run does not
+    /// rely on it.
+    pub refused: Option<String>,
+    /// The steps that put something on the threads that this one tightens, and why it must not then.
+    pub threads: Vec<(usize, Option<String>)>,
+}
+
+impl Rules {
+    /// Returns why nothing may be claimed in the step, whatever the conditions are: a sum says no, or what
+    /// was last put on the threads is not what the torque is for.
+    pub(super) fn refused(&self, progress: &Progress) -> Option<String> {
+        if self.refused.is_some() {
+            return self.refused.clone();
+        }
+        let done = progress.left.iter().rev();
+        let mut done = done.filter(|&&step| progress.marks.get(step) == Some(&Mark::Done));
+        let put = |step: &usize| self.threads.iter().find(|(by, _)| by == step);
+        done.find_map(put)?.1.clone()
+    }
+}
+
+/// Returns why a sum of a step's call says no.
+fn refused(step: &Step) -> Option<String> {
+    let calls = step.sums.iter().filter(|sum| !sum.reads());
+    calls
+        .map(|sum| sum.reckon(&Taken::default()))
+        .find(|result| result.verdict == Verdict::Refuse)
+        .map(|result| result.result)
+}
+
+/// Returns the steps that put something on the threads that `step` tightens, each with why its torque does
+/// not hold for them then.
+fn threads(procedure: &Procedure, step: &Step) -> Vec<(usize, Option<String>)> {
+    let Some((fasten, name)) = step
+        .fasten
+        .as_ref()
+        .and_then(|f| Some((f, f.name.as_ref()?)))
+    else {
+        return Vec::new();
+    };
+    let steps = procedure.steps.iter().enumerate();
+    let applied = steps.flat_map(|(at, step)| step.applies.iter().map(move |one| (at, one)));
+    applied
+        .filter(|(_, applied)| applied.to == *name)
+        .map(|(at, applied)| (at, fasten.forbids(applied.what)))
+        .collect()
 }
 
 impl OpenJob {
@@ -54,8 +104,15 @@ impl OpenJob {
                 needs: numbers(&step.needs),
                 sets: numbers(&step.sets),
                 clears: numbers(&step.clears),
+                refused: refused(step),
+                threads: threads(&procedure, step),
             })
             .collect();
-        OpenJob { procedure, rules }
+        let has_sums = procedure.steps.iter().any(|step| !step.sums.is_empty());
+        OpenJob {
+            procedure,
+            rules,
+            has_sums,
+        }
     }
 }

@@ -5,12 +5,15 @@ use std::sync::Arc;
 use super::command::Command;
 use super::event::Topic;
 use super::figure::Figure;
+use super::in_hand::Held;
 use super::job::OpenJob;
+use super::waiting::{Giving, RunningWait};
 use super::{Event, Time};
 use crate::procedure::{
     Condition, Fasten, Hold, Procedure, Reading, Requirement, Step, StepId, Text,
 };
 use crate::trade::Torque;
+use crate::trade::wrench::Tools;
 
 /// The jobs that are open on one piece of work, being followed.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,6 +21,7 @@ pub struct Run {
     jobs: Arc<Vec<OpenJob>>,
     /// Every condition of the work, in the order in which jobs brought them.
     conditions: Arc<Vec<Condition>>,
+    pub(super) tools: Arc<Tools>,
     pub(super) state: State,
     /// The state before what "disregard" takes back. It takes back one thing, the last: further back
     /// leads "previous instruction".
@@ -41,8 +45,14 @@ pub struct State {
     /// What the person asked to be told, until the next command.
     pub showing: Option<Topic>,
     pub noting: bool,
+    /// The temperature that the person is telling, for a wait that goes by it.
+    pub giving: Option<Giving>,
+    /// The last temperatures that waits go by, each with the name of its reading.
+    pub(super) temperatures: Vec<(Text, Figure)>,
     /// Whether the program's own voice is off.
     pub silent: bool,
+    /// The wrench and the adapter that the person has in hand.
+    pub held: Held,
     pub finished: bool,
 }
 
@@ -59,6 +69,19 @@ pub struct Progress {
     /// The steps that are done or skipped, in the order in which they were left.
     pub left: Vec<usize>,
     pub waits: Vec<RunningWait>,
+    /// The readings of the called step that were taken.
+    pub taken: Vec<TakenReading>,
+    /// When readings that a sum refused are asked for again by themselves.
+    pub again: Option<Time>,
+}
+
+/// A reading that was taken, for the sums of its step.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TakenReading {
+    /// Which of the step's requirements it was.
+    pub part: usize,
+    pub name: Text,
+    pub figure: Figure,
 }
 
 /// What has become of a step.
@@ -98,16 +121,6 @@ pub enum Asking {
     Again(StepId),
 }
 
-/// A wait that was begun.
-#[derive(Debug, Clone, PartialEq)]
-pub struct RunningWait {
-    pub step: StepId,
-    pub name: Text,
-    pub from: Time,
-    pub due: Time,
-    pub ended: Option<Time>,
-}
-
 /// Why nothing may be claimed in the called step.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Blocked {
@@ -119,6 +132,8 @@ pub enum Blocked {
     After { step: StepId },
     /// The wait of an earlier step is not over.
     Wait { name: Text },
+    /// A sum of the call says no, or the torque is for other threads.
+    Refused { why: String },
     /// Another step still has a resource.
     Taken { resource: Text, by: StepId },
 }
@@ -132,6 +147,8 @@ impl Progress {
             marks: vec![Mark::Open; procedure.steps.len()],
             left: Vec::new(),
             waits: Vec::new(),
+            taken: Vec::new(),
+            again: None,
         }
     }
 
@@ -140,9 +157,10 @@ impl Progress {
         self.part > 0 || self.tightened > 0
     }
 
-    /// Tells whether every step was left and every wait is over.
+    /// Tells whether every step was left and every wait is over, and the person knows it.
     pub fn is_finished(&self) -> bool {
-        self.step >= self.marks.len() && self.waits.iter().all(|wait| wait.ended.is_some())
+        let over = |wait: &RunningWait| wait.ended.is_some() && wait.call.is_none();
+        self.step >= self.marks.len() && self.waits.iter().all(over)
     }
 }
 
@@ -157,6 +175,7 @@ impl Run {
         let mut run = Run {
             jobs: Arc::default(),
             conditions: Arc::default(),
+            tools: Arc::default(),
             state: State {
                 begun: false,
                 job: 0,
@@ -167,7 +186,10 @@ impl Run {
                 doubt: None,
                 showing: None,
                 noting: false,
+                giving: None,
+                temperatures: Vec::new(),
                 silent: false,
+                held: Held::default(),
                 finished: false,
             },
             before: None,
@@ -285,10 +307,7 @@ impl Run {
 
     /// Returns the reading asked for now, unless one is being read back or decided on.
     pub fn wanted_reading(&self) -> Option<&Reading> {
-        match self.requirement() {
-            Some(Requirement::Reading(reading)) if self.state.asking.is_none() => Some(reading),
-            _ => None,
-        }
+        self.reading().filter(|_| self.state.asking.is_none())
     }
 
     /// Returns the running or ended wait of the called step.
@@ -298,11 +317,13 @@ impl Run {
         waits.iter().find(|wait| wait.step == step.id)
     }
 
-    /// Returns when the next wait is due.
+    /// Returns when something is due by the clock: a wait's end, or readings that are asked for again. A
+    /// wait that stands still is not due.
     pub fn next_due(&self) -> Option<Time> {
         self.waits()
-            .filter(|wait| wait.ended.is_none())
+            .filter(|wait| wait.is_running() && wait.standing.is_none())
             .map(|wait| wait.due)
+            .chain(self.asked_again_at())
             .min()
     }
 
@@ -328,7 +349,9 @@ impl Run {
     /// Returns why nothing may be claimed in a step of a job, or none. A step that is not there is not
     /// blocked.
     pub fn blocked_at(&self, job: usize, step: usize) -> Option<Blocked> {
-        let OpenJob { procedure, rules } = &self.jobs[job];
+        let OpenJob {
+            procedure, rules, ..
+        } = &self.jobs[job];
         let rules = rules.get(step)?;
         let progress = &self.state.jobs[job];
         let name = |condition: usize| self.conditions[condition].name.clone();
@@ -364,7 +387,15 @@ impl Run {
                 });
             }
         }
-        self.taken(job, step)
+        rules
+            .refused(progress)
+            .map(|why| Blocked::Refused { why })
+            .or_else(|| self.taken(job, step))
+    }
+
+    /// Tells whether a step of the open jobs has a sum.
+    pub(super) fn has_sums(&self) -> bool {
+        self.jobs.iter().any(|job| job.has_sums)
     }
 
     /// Returns the resource that a step uses and another one still has: a step that is begun, or whose

@@ -4,10 +4,13 @@
 use std::sync::OnceLock;
 use std::time::{Duration, Instant};
 
+pub mod aloud;
 pub mod compose;
+pub mod far;
 pub mod keys;
 pub mod terminal;
 pub mod view;
+pub mod wait_words;
 pub mod window;
 pub mod words;
 

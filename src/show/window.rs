@@ -4,6 +4,8 @@
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
+use slint::platform::software_renderer::{MinimalSoftwareWindow, RepaintBufferType};
+use slint::platform::{Platform, WindowAdapter};
 use slint::{
     CloseRequestResponse, ComponentHandle, Model, ModelRc, SharedPixelBuffer, SharedString,
     VecModel, Weak,
@@ -40,6 +42,35 @@ pub struct Window {
 pub struct WindowFace {
     face: Weak<ui::Face>,
     shown: Option<(View, f32)>,
+}
+
+/// A window of its own size on memory, for measuring type without a display. The platform is this
+/// thread's alone.
+///
+/// # Errors
+/// One line with the reason where the thread has another platform already.
+pub fn unseen(across: u32, down: u32) -> Result<Window, String> {
+    slint::platform::set_platform(Box::new(Memory)).map_err(|error| error.to_string())?;
+    let options = WindowOptions {
+        full: false,
+        dark: false,
+    };
+    let window = Window::on_platform(options, |_| {})?;
+    window
+        .face
+        .window()
+        .set_size(slint::PhysicalSize::new(across, down));
+    window.face.show().map_err(one_line)?;
+    Ok(window)
+}
+
+/// The platform of a window that nobody sees.
+struct Memory;
+
+impl Platform for Memory {
+    fn create_window_adapter(&self) -> Result<Rc<dyn WindowAdapter>, slint::PlatformError> {
+        Ok(MinimalSoftwareWindow::new(RepaintBufferType::NewBuffer))
+    }
 }
 
 /// Opens the window on the display that the environment names.
@@ -100,6 +131,14 @@ impl Window {
     /// Shows a view from the window's own thread.
     pub fn put(&self, view: &View, holding: f32) {
         put(&self.face, view, holding);
+    }
+
+    /// Returns the size of the type in which the call stands, and of the smallest in which a caution does,
+    /// in pixels; none where there is no caution.
+    pub fn type_sizes(&self) -> (f32, Option<f32>) {
+        let cautions = self.face.get_cautions_size();
+        let shown = Some(cautions).filter(|size| *size > 0.0);
+        (self.face.get_call_size(), shown)
     }
 
     /// Returns Slint's own handle, for tests that look at elements and pixels.
@@ -216,7 +255,7 @@ fn listen(face: &ui::Face, on_news: Rc<dyn Fn(FaceNews)>) {
 /// Sets what changed; Slint compares plain values by itself, rows are compared in [`rows`].
 fn put(face: &ui::Face, view: &View, holding: f32) {
     face.global::<ui::Look>()
-        .set_turned(view.tone == Tone::Hold);
+        .set_turned(view.tone == Tone::Hold || view.flash);
     face.set_place(view.place.as_str().into());
     face.set_tone(tone_of(view.tone));
     face.set_tone_word(view.tone.word().into());
@@ -247,6 +286,9 @@ fn put(face: &ui::Face, view: &View, holding: f32) {
         text: caution.text.as_str().into(),
     });
     face.set_cautions(rows(face.get_cautions(), cautions));
+    let texts = view.cautions.iter().map(|caution| caution.text.as_str());
+    let longest = texts.max_by_key(|text| text.chars().count());
+    face.set_longest_caution(longest.unwrap_or_default().into());
     let says = view.may_say.iter().map(|line| ui::SayRow {
         say: line.say.as_str().into(),
         does: line.does.as_str().into(),
@@ -324,6 +366,7 @@ fn tone_of(tone: Tone) -> ui::Tone {
         Tone::Hold => ui::Tone::Hold,
         Tone::Question => ui::Tone::Question,
         Tone::Waiting => ui::Tone::Waiting,
+        Tone::Due => ui::Tone::Due,
         Tone::Paused => ui::Tone::Paused,
         Tone::Stopped => ui::Tone::Stopped,
         Tone::Finished => ui::Tone::Finished,

@@ -1,11 +1,14 @@
 //! The words of the run: what is called, asked, answered and spoken. Pure.
 
-use chrono::{FixedOffset, TimeDelta};
+use chrono::TimeDelta;
 
-use crate::procedure::{Caution, Condition, Gather, Requirement};
-use crate::run::{
-    Asking, Blocked, Claim, Event, Figure, Mode, Run, RunningWait, Time, Topic, Truth, sayable,
-};
+use super::aloud::aloud;
+use super::wait_words;
+use crate::clock::Hours;
+use crate::procedure::{Caution, Condition, Gather, Reading, Requirement};
+use crate::run::{Asking, Blocked, Claim, Event, Figure, Mode, Run, Time, Topic, Truth, sayable};
+use crate::trade::Verdict;
+use crate::trade::in_hand::Dial;
 use crate::wording::Wording;
 
 /// What is shown where much talk is heard that is not for the program, and when the person takes the
@@ -17,6 +20,12 @@ pub const CALL_SIGN_TAKEN_UP: &str = "Say \"bench\" before every command from no
 /// Returns the call as shown: what is to be done or answered now.
 pub fn call(run: &Run) -> String {
     let state = run.state();
+    if let Some((one, call)) = run
+        .called_wait()
+        .and_then(|one| Some((one, one.wait.call?)))
+    {
+        return wait_words::called(one.wait, call);
+    }
     match state.mode {
         Mode::StandingBy => return "Standing by".into(),
         Mode::Stopped => return "Stop. Everything stands still.".into(),
@@ -28,8 +37,11 @@ pub fn call(run: &Run) -> String {
     if state.finished {
         return "Job finished".into();
     }
+    if let Some(giving) = &state.giving {
+        return format!("{}?", capital(giving.reading.name.as_str()));
+    }
     let Some(step) = run.step() else {
-        return if run.next_due().is_some() {
+        return if run.waits().any(|wait| wait.is_running()) {
             "All steps done. Waiting for the end.".into()
         } else {
             "All steps of this job are done; another job is not.".into()
@@ -55,6 +67,7 @@ pub fn call(run: &Run) -> String {
             Some(own) if own.ended.is_some() => format!("{} is over", capital(wait.name.as_str())),
             Some(_) => format!("{}: wait", capital(wait.name.as_str())),
         },
+        Some(Requirement::Result(_)) => result(run),
         Some(Requirement::Hold(hold)) if run.progress().part > 0 => hold.ask.to_string(),
         _ => step.say.to_string(),
     }
@@ -63,6 +76,12 @@ pub fn call(run: &Run) -> String {
 /// Returns the smaller text below the call.
 pub fn detail(run: &Run) -> String {
     let state = run.state();
+    if let (Some(giving), Mode::Working) = (&state.giving, state.mode) {
+        return match state.asking {
+            None => said_digit_by_digit(&giving.reading),
+            Some(_) => String::new(),
+        };
+    }
     let Some(step) = run.step().filter(|_| state.mode == Mode::Working) else {
         return match state.mode {
             Mode::StandingBy => "Nothing counts as done. Waits go on.".into(),
@@ -85,20 +104,14 @@ pub fn detail(run: &Run) -> String {
     if run.blocked().is_some() {
         return format!("Called next: {}", step.say);
     }
+    let reckoned = results_of_call(run);
+    let more = join(&[&reckoned, &more]);
     match run.requirement() {
+        Some(Requirement::Result(_)) => result_detail(run),
         Some(Requirement::Fasten(fasten)) if run.bolt().is_some_and(|b| b.torque.is_some()) => {
-            join(&[step.say.as_str(), fasten.threads.words(), &more])
+            join(&[&dial(run), step.say.as_str(), fasten.threads.words(), &more])
         }
-        Some(Requirement::Reading(reading)) => {
-            let places = reading.places();
-            format!(
-                "{} to {} {}. Say every digit, such as \"{}\".",
-                reading.low,
-                reading.high,
-                reading.unit,
-                Figure::spoken_example(places)
-            )
-        }
+        Some(Requirement::Reading(reading)) => said_digit_by_digit(reading),
         Some(Requirement::Hold(hold)) if run.progress().part == 0 => {
             join(&[hold.ask.as_str(), &more])
         }
@@ -106,17 +119,29 @@ pub fn detail(run: &Run) -> String {
     }
 }
 
+fn said_digit_by_digit(reading: &Reading) -> String {
+    format!(
+        "{} to {} {}. Say every digit, such as \"{}\".",
+        reading.low,
+        reading.high,
+        reading.unit,
+        Figure::spoken_example(reading.places())
+    )
+}
+
 /// Returns what the voice says when the picture has changed by `events`; empty for silence.
-pub fn spoken(
-    run: &Run,
-    events: &[Event],
-    now: Time,
-    zone: FixedOffset,
-    wording: &Wording,
-) -> String {
+pub fn spoken(run: &Run, events: &[Event], now: Time, hours: &Hours, wording: &Wording) -> String {
     let mut said: Vec<String> = Vec::new();
+    if let Some(called) = spoken_ends(run, events, now, hours) {
+        return called;
+    }
     for event in events {
         match event {
+            Event::WaitMoved { .. } => said.push(wait_words::moved(event, now, hours)),
+            Event::WaitStopped { name, .. } => said.push(format!("{name} stopped.")),
+            Event::ClockDiffered { wall, passed } => {
+                return wait_words::clock_differs(run, *wall, *passed, hours);
+            }
             Event::TakenBack => said.push("Taken back.".into()),
             Event::Resumed => {
                 said.push("Going on.".into());
@@ -148,18 +173,26 @@ pub fn spoken(
                 said.extend(spoken_cautions(&beginning_cautions(run)));
             }
             Event::Claimed { .. } => said.extend(spoken_cautions(&beginning_cautions(run))),
-            Event::WaitEnded { name, .. } => return format!("{name} is over."),
             Event::WaitBegan { due, .. } => {
-                said.push(format!("Countdown until {}.", clock(*due, zone)));
+                said.push(format!("Countdown until {}.", clock(*due, hours)));
             }
             Event::Doubted { command, .. } => return doubted(command, wording),
             Event::Questioned { question } => return wording.retell(run, question),
             Event::FellSilent => return String::new(),
+            Event::ToolTaken(_) => {
+                let called = run.in_hand().map(|in_hand| in_hand.called());
+                said.extend(called.map(|called| format!("In hand: {called}.")));
+                if let Some(dial) = run.dial() {
+                    said.push(spoken_dial(&dial));
+                    return said.join(" ");
+                }
+            }
             Event::SpokeUp => said.push("Voice on.".into()),
             Event::NoteBegan => return "Voice note. Speak now.".into(),
             Event::NoteKept { .. } => return "Note kept.".into(),
             Event::NoteLost { why } => return format!("The note is lost. {why}"),
             Event::Told(Topic::Time) => return times(run, now),
+            Event::Told(Topic::Wait { job, step }) => return time_of(run, *job, *step, now),
             Event::Told(Topic::Torque) => return torque(run),
             Event::Told(Topic::Parts) => return gather(&run.procedure().gather).join(". "),
             Event::Told(Topic::Help) => return help(run, wording),
@@ -170,6 +203,27 @@ pub fn spoken(
     said.join(" ")
 }
 
+/// Returns what is said where waits came to their ends: all of them, for they may have done so while
+/// nobody was there; none where no end is among the events.
+fn spoken_ends(run: &Run, events: &[Event], now: Time, hours: &Hours) -> Option<String> {
+    let ends = events.iter().filter_map(|event| match event {
+        Event::WaitEnded { job, step, .. }
+        | Event::WaitWarned { job, step, .. }
+        | Event::WaitTooLate { job, step, .. } => Some((job, step)),
+        _ => None,
+    });
+    let mut told: Vec<String> = Vec::new();
+    for (job, step) in ends {
+        let mut waits = run.waits_of_jobs();
+        let one = waits.find(|one| one.job == *job && one.wait.step == *step)?;
+        let words = wait_words::spoken_call(run, one, now, 0, hours);
+        if !told.contains(&words) {
+            told.push(words);
+        }
+    }
+    (!told.is_empty()).then(|| aloud(&told.join(" ")))
+}
+
 /// Returns the call as spoken, with cautions before it where they begin to apply.
 pub fn spoken_call(run: &Run, wording: &Wording) -> String {
     let state = run.state();
@@ -177,19 +231,20 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
         (state.mode, &state.asking, run.asking_hold())
     {
         let answer = wording.signed(hold.answer.as_str());
-        return for_the_ear(&format!("Hold again. {} Answer: {answer}.", hold.ask));
+        return aloud(&format!("Hold again. {} Answer: {answer}.", hold.ask));
     }
-    if state.mode != Mode::Working || state.asking.is_some() {
-        return for_the_ear(&call(run));
+    let called = run.called_wait().is_some() || state.giving.is_some();
+    if state.mode != Mode::Working || state.asking.is_some() || called {
+        return aloud(&call(run));
     }
     if state.finished {
-        return for_the_ear(&join(&["Job finished.", &follow_ups(run)]));
+        return aloud(&join(&["Job finished.", &follow_ups(run)]));
     }
     let Some(step) = run.step() else {
         return call(run);
     };
     if run.blocked().is_some() {
-        return for_the_ear(&format!("{}. {}", call(run), detail(run)));
+        return aloud(&format!("{}. {}", call(run), detail(run)));
     }
     let progress = run.progress();
     let at_start = !progress.is_begun();
@@ -220,6 +275,9 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
                 Some(torque) => said.push(format!("{name} {}, {}.", called.bolt, torque.spoken())),
                 None => said.push(format!("{name} {}.", called.bolt)),
             }
+            if first_of_pass {
+                said.extend(run.dial().map(|dial| spoken_dial(&dial)));
+            }
         }
         (Some(Requirement::Hold(hold)), _) => {
             if progress.part == 0 {
@@ -228,9 +286,55 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
             let answer = wording.signed(hold.answer.as_str());
             said.push(format!("Hold. {} Answer: {answer}.", hold.ask));
         }
+        (Some(Requirement::Result(_)), _) => {
+            let results = run.results();
+            said.extend(results.iter().map(|(_, result)| result.sentences()));
+        }
         _ => said.push(call(run)),
     }
-    for_the_ear(&said.join(" "))
+    if at_start {
+        let results = run.results_of_call();
+        said.extend(results.iter().map(|(_, result)| result.sentences()));
+    }
+    aloud(&said.join(" "))
+}
+
+/// Returns the gravest result that is called.
+fn result(run: &Run) -> String {
+    let results = run.results();
+    let first = results.into_iter().next();
+    first.map_or_else(String::new, |(_, result)| result.result)
+}
+
+/// Returns the other results that are called, what cures them, and their sources.
+fn result_detail(run: &Run) -> String {
+    let results = run.results();
+    let mut parts: Vec<String> = Vec::new();
+    for (number, (_, result)) in results.iter().enumerate() {
+        if number > 0 {
+            parts.push(result.result.clone());
+        }
+        parts.extend(result.more.iter().cloned());
+    }
+    let mut sources: Vec<&str> = Vec::new();
+    for (_, result) in &results {
+        if !sources.contains(&result.source.as_str()) && !result.source.is_empty() {
+            sources.push(&result.source);
+        }
+    }
+    if !sources.is_empty() {
+        parts.push(format!("By {}", sources.join("; ")));
+    }
+    join(&parts.iter().map(String::as_str).collect::<Vec<_>>())
+}
+
+/// Returns the results that belong to the call, with what is to be heeded.
+fn results_of_call(run: &Run) -> String {
+    let results = run.results_of_call();
+    let parts = results
+        .iter()
+        .flat_map(|(_, result)| std::iter::once(&result.result).chain(&result.more));
+    join(&parts.map(String::as_str).collect::<Vec<_>>())
 }
 
 /// Returns the cautions of the conditions that hold, or of which nobody knows.
@@ -286,8 +390,13 @@ pub fn outcome(run: &Run, events: &[Event], wording: &Wording) -> String {
         Event::Claimed { .. } => "done".into(),
         Event::WaitBegan { name, .. } => format!("countdown for {name}"),
         Event::WaitEnded { name, .. } => format!("{name} is over"),
+        Event::WaitMoved { name, .. } => format!("{name}: its end was moved"),
+        Event::WaitStopped { name, .. } => format!("{name}: stopped, its step is to be done again"),
+        Event::WaitAnswered { name, .. } => format!("heard of {name}"),
+        Event::TemperatureTaken { figure, .. } => format!("{figure} taken"),
         Event::ReadingHeard { figure, .. } => format!("{figure}: is that right?"),
         Event::ReadingTaken { figure, .. } => format!("{figure} taken"),
+        Event::Reckoned { name, .. } => format!("{name} reckoned"),
         Event::ReadingOutside { figure, .. } => format!("{figure} is out of limits"),
         Event::DeviationAccepted { figure, .. } => format!("{figure} taken, as a deviation"),
         Event::Skipped { reason, .. } => format!("skipped, as a deviation: {}", reason.words()),
@@ -304,11 +413,21 @@ pub fn outcome(run: &Run, events: &[Event], wording: &Wording) -> String {
 
 /// Returns what is left of every wait, in words.
 pub fn times(run: &Run, now: Time) -> String {
-    let told = run.waits().map(|wait| match wait.ended {
-        Some(_) => format!("{} is over.", wait.name),
-        None => format!("{}: {} left.", wait.name, long_time(wait.due - now)),
-    });
+    let mut waits: Vec<_> = run.waits().collect();
+    waits.sort_by_key(|wait| (wait.ended.is_some(), wait.standing.is_some(), wait.due));
+    let told = waits.iter().map(|wait| wait_words::remaining(wait, now));
     told.collect::<Vec<_>>().join(" ")
+}
+
+/// Returns what is left of one wait, by the numbers of its job and step.
+pub fn time_of(run: &Run, job: usize, step: usize, now: Time) -> String {
+    let steps = run.procedures().nth(job).map(|procedure| &procedure.steps);
+    let Some(id) = steps.and_then(|steps| steps.get(step)).map(|s| &s.id) else {
+        return String::new();
+    };
+    let mut waits = run.waits_of_jobs();
+    let one = waits.find(|one| one.job == job && one.wait.step == *id);
+    one.map_or_else(String::new, |one| wait_words::remaining(one.wait, now))
 }
 
 /// Returns the torque of the called bolt in words.
@@ -318,10 +437,38 @@ pub fn torque(run: &Run) -> String {
             let figure = called
                 .torque
                 .map_or("by hand".into(), |torque| torque.spoken());
-            format!("{figure}, {}.", called.fasten.threads.words())
+            let told = format!("{figure}, {}.", called.fasten.threads.words());
+            match run.dial() {
+                Some(dial) => format!("{told} {}", spoken_dial(&dial)),
+                None => told,
+            }
         }
         None => "This step has no torque.".into(),
     }
+}
+
+/// Returns what to dial on the wrench in hand, with what speaks against it.
+fn dial(run: &Run) -> String {
+    let Some(dial) = run.dial() else {
+        return String::new();
+    };
+    let more = dial.more.iter().map(String::as_str);
+    let parts: Vec<&str> = std::iter::once(dial.words.as_str()).chain(more).collect();
+    join(&parts)
+}
+
+fn spoken_dial(dial: &Dial) -> String {
+    let lead = match dial.verdict {
+        Verdict::Go => "",
+        Verdict::Warn => "Take care. ",
+        Verdict::Refuse => "Not with this wrench. ",
+    };
+    let more = dial.more.iter().map(|sentence| format!(" {sentence}"));
+    aloud(&format!(
+        "{lead}{}.{}",
+        capital(&dial.words),
+        more.collect::<String>()
+    ))
 }
 
 /// Returns the list of what to gather, a line each.
@@ -370,22 +517,9 @@ pub fn refusal(why: &str, instead: &str) -> String {
     format!("{why}{} {instead}{}", stop(why), stop(instead))
 }
 
-/// Returns a wait's time left as shown: `12:30`, `1 h 05 min`, or when it ended.
-pub fn left(wait: &RunningWait, now: Time, zone: FixedOffset) -> String {
-    if let Some(ended) = wait.ended {
-        return format!("over since {}", clock(ended, zone));
-    }
-    let seconds = (wait.due - now).num_seconds().max(0);
-    if seconds >= 3600 {
-        format!("{} h {:02} min", seconds / 3600, seconds % 3600 / 60)
-    } else {
-        format!("{}:{:02}", seconds / 60, seconds % 60)
-    }
-}
-
 /// Returns the hour and minute on the person's clock.
-pub fn clock(time: Time, zone: FixedOffset) -> String {
-    time.with_timezone(&zone).format("%H:%M").to_string()
+pub fn clock(time: Time, hours: &Hours) -> String {
+    hours.shown(time).format("%H:%M").to_string()
 }
 
 /// Returns what comes after the job, in words.
@@ -409,9 +543,9 @@ fn question(run: &Run, asking: &Asking) -> String {
 }
 
 fn with_unit(run: &Run, figure: &Figure) -> String {
-    match run.requirement() {
-        Some(Requirement::Reading(reading)) => format!("{figure} {}", reading.unit),
-        _ => figure.to_string(),
+    match run.reading() {
+        Some(reading) => format!("{figure} {}", reading.unit),
+        None => figure.to_string(),
     }
 }
 
@@ -431,6 +565,7 @@ fn blocked_call(blocked: &Blocked) -> String {
         Blocked::After { .. } => "An earlier step is not done".into(),
         Blocked::Wait { name } => format!("Wait for: {name}"),
         Blocked::Taken { resource, .. } => format!("Still in use: {resource}"),
+        Blocked::Refused { why } => why.clone(),
     }
 }
 
@@ -451,7 +586,7 @@ fn doubted(command: &crate::run::Command, wording: &Wording) -> String {
     }
 }
 
-fn long_time(left: TimeDelta) -> String {
+pub(super) fn long_time(left: TimeDelta) -> String {
     let seconds = left.num_seconds().max(0);
     let (hours, minutes, rest) = (seconds / 3600, seconds % 3600 / 60, seconds % 60);
     let plural = |n: i64, unit: &str| format!("{n} {unit}{}", if n == 1 { "" } else { "s" });
@@ -466,21 +601,7 @@ fn long_time(left: TimeDelta) -> String {
     }
 }
 
-/// Spells out what a speech engine would stumble over: units, and figures read back digit by digit.
-fn for_the_ear(text: &str) -> String {
-    [
-        ("N·m", "newton metres"),
-        ("lbf·ft", "pound feet"),
-        ("mm", "millimetres"),
-        ("°C", "degrees"),
-    ]
-    .iter()
-    .fold(text.to_string(), |text, (written, spoken)| {
-        text.replace(&format!(" {written}"), &format!(" {spoken}"))
-    })
-}
-
-fn capital(text: &str) -> String {
+pub(super) fn capital(text: &str) -> String {
     let mut chars = text.chars();
     match chars.next() {
         Some(first) => first.to_uppercase().chain(chars).collect(),
@@ -493,7 +614,7 @@ fn capital_only(word: &str) -> String {
     capital(&word.to_lowercase())
 }
 
-fn join(texts: &[&str]) -> String {
+pub(super) fn join(texts: &[&str]) -> String {
     let mut joined = String::new();
     for text in texts.iter().filter(|text| !text.is_empty()) {
         if !joined.is_empty() {

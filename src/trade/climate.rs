@@ -5,7 +5,7 @@ use super::dew_point::{
 };
 use super::quantity::{Humidity, Temperature, TemperatureDifference, TimeSpan};
 use super::range::{OutOfRange, hold};
-use super::worked::{Answer, Worked, neat};
+use super::worked::{Answer, Verdict, Worked, neat};
 
 /// The margin of the metal over the dew point: ISO 8502-4 and ISO 12944-7 (as quoted by coating
 /// inspection guides).
@@ -145,6 +145,16 @@ pub struct Climate {
     pub breaches: Vec<Breach>,
     /// When the readings must be taken anew.
     pub ask_again: TimeSpan,
+}
+
+impl Climate {
+    /// Returns what the gate says.
+    pub fn verdict(&self) -> Verdict {
+        match self.decision {
+            Decision::Go => Verdict::Go,
+            Decision::Stop => Verdict::Refuse,
+        }
+    }
 }
 
 impl From<Climate> for Answer {

@@ -3,7 +3,7 @@
 //! Warmth never shortens a wait here below the sheet's own figure: the formulas are good for waiting
 //! longer. Where one makes a time shorter than the sheet's, a caution says so.
 
-use super::quantity::{ActivationEnergy, Temperature, TimeSpan};
+use super::quantity::{ActivationEnergy, Temperature, TimeSpan, TimeSpanUnit};
 use super::range::{OutOfRange, hold};
 use super::worked::{Worked, neat};
 
@@ -262,6 +262,18 @@ impl CureSheet {
         self.law.speed(self.reference, at)
     }
 
+    /// Returns how many times as fast as on the sheet a wait is to be taken to run at `at`: none below the
+    /// sheet's lowest temperature, and never faster than the sheet.
+    pub fn pace_to_wait_by(&self, at: Temperature) -> f64 {
+        self.speed_at(at).min(1.0)
+    }
+
+    /// Returns how many times as fast as on the sheet a pot life or a recoat window is to be taken to run
+    /// out at `at`: never slower than the sheet.
+    pub fn pace_to_use_by(&self, at: Temperature) -> f64 {
+        self.speed_at(at).max(1.0)
+    }
+
     fn speaks_of(&self, at: Temperature) -> Result<(), CureError> {
         hold("Temperature", at, COLDEST, HOTTEST)?;
         if at < self.least {
@@ -297,6 +309,17 @@ impl Spell {
         hold("A spell", self.lasted, TimeSpan::seconds(0.0), LONGEST)?;
         hold("Temperature of a spell", self.at, COLDEST, HOTTEST)?;
         Ok(())
+    }
+}
+
+/// Returns a time in the unit a clock on the wall is read in: minutes up to two hours, days from two days.
+pub fn readable(time: TimeSpan) -> TimeSpan {
+    if time < TimeSpan::hours(2.0) {
+        time.shown_in(TimeSpanUnit::Minute)
+    } else if time < TimeSpan::hours(48.0) {
+        time.shown_in(TimeSpanUnit::Hour)
+    } else {
+        time.shown_in(TimeSpanUnit::Day)
     }
 }
 

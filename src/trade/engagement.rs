@@ -1,12 +1,14 @@
 //! How deep a thread must hold, and how many turns of a nut that is.
 
+use serde::{Deserialize, Serialize};
+
 use super::quantity::{Angle, Area, Length};
 use super::thread::Thread;
-use super::worked::neat;
+use super::worked::{Verdict, neat};
 use super::{Answer, Worked};
 
 /// What the thread is cut into.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Into {
     SteelOrIron,
     Aluminium,
@@ -61,6 +63,16 @@ pub struct NutTurns {
     pub has: Option<Angle>,
     /// Whether it holds; none where nobody counted.
     pub holds: Option<bool>,
+}
+
+impl NutTurns {
+    /// Returns whether the nut may be driven on; one that nobody counted is not judged.
+    pub fn verdict(self) -> Verdict {
+        match self.holds {
+            Some(false) => Verdict::Refuse,
+            Some(true) | None => Verdict::Go,
+        }
+    }
 }
 
 impl From<NutTurns> for Answer {

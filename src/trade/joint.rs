@@ -2,7 +2,9 @@
 //!
 //! These sums judge whether a figure can be right; they specify none. The torque is the document's.
 
-use super::lubrication::NutFactors;
+use serde::{Deserialize, Serialize};
+
+use super::lubrication::{NutFactors, ThreadCondition};
 use super::quantity::{Force, Length, Share};
 use super::strength::{Strength, StrengthError};
 use super::thread::Thread;
@@ -11,7 +13,7 @@ use super::worked::{Verdict, neat};
 use super::{Answer, Torque, Worked};
 
 /// How a bolt is tightened, and so how far its preload scatters.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Method {
     ByFeel,
     TorqueDry,
@@ -21,6 +23,14 @@ pub enum Method {
 }
 
 impl Method {
+    /// Returns the method of a torque wrench on threads in this condition.
+    pub fn by_torque(threads: ThreadCondition) -> Method {
+        match threads {
+            ThreadCondition::Dry => Method::TorqueDry,
+            _ => Method::TorqueLubricated,
+        }
+    }
+
     /// Returns by how much the preload may differ from the mean, to either side.
     ///
     /// Source: torque dry ±35 %, lubricated ±25 %, elongation ±5 %: NASA NSTS 08307; by feel ±35 %,

@@ -3,6 +3,8 @@
 //! Loads and tensions are masses, as the plates of lifting gear give them: a leg that carries "180 kg"
 //! is pulled as by a hanging mass of 180 kg.
 
+use serde::{Deserialize, Serialize};
+
 use super::quantity::{Angle, Length, Mass, Share};
 use super::range::{OutOfRange, hold};
 use super::worked::{Answer, Worked, neat};
@@ -112,7 +114,7 @@ impl LegAngle {
 }
 
 /// The legs of a sling, all at the same angle.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Legs {
     One,
     Two,

@@ -13,6 +13,7 @@ pub mod cure;
 pub mod dew_point;
 pub mod engagement;
 pub mod film;
+pub mod in_hand;
 pub mod jacking;
 pub mod joint;
 pub mod legibility;

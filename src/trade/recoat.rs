@@ -7,7 +7,7 @@
 use super::cure::{COLDEST, CureError, CureSheet, HOTTEST, LONGEST, SHORTEST, Spell};
 use super::quantity::{Temperature, TimeSpan};
 use super::range::hold;
-use super::worked::{Answer, Worked, neat};
+use super::worked::{Answer, Verdict, Worked, neat};
 
 const SOURCE: &str =
     "UFGS-09971: the column of the highest surface temperature sustained for an hour";
@@ -86,6 +86,17 @@ pub enum Recoat {
     Closing { left: TimeSpan },
     /// The window has closed so long ago: roughen, or as the sheet says.
     Missed { by: TimeSpan },
+}
+
+impl Recoat {
+    /// Returns whether the next coat may go on.
+    pub fn verdict(self) -> Verdict {
+        match self {
+            Recoat::Open { .. } => Verdict::Go,
+            Recoat::Closing { .. } => Verdict::Warn,
+            Recoat::TooEarly { .. } | Recoat::Missed { .. } => Verdict::Refuse,
+        }
+    }
 }
 
 impl From<Recoat> for Answer {

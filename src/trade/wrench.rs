@@ -91,8 +91,9 @@ pub enum Between<'a> {
 }
 
 /// Which way the fastener is tightened.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Turning {
+    #[default]
     Clockwise,
     /// A left-hand thread, or slackening against the wrench.
     Anticlockwise,

@@ -66,8 +66,8 @@ units! {
 }
 
 quantity! {
-    /// An angle, written from −3600° to 3600°.
-    Angle in AngleUnit, called "An angle", such as "45°", from -3600.0 to 3600.0 {
+    /// An angle, written from −36 000° to 36 000°, which is a hundred turns of a nut.
+    Angle in AngleUnit, called "An angle", such as "45°", from -36_000.0 to 36_000.0 {
         Degree: degrees, in_degrees;
         Turn: turns, in_turns;
         Radian: radians, in_radians;
