@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::check_order::check_order;
 use super::check_sums::check_sums;
 use super::check_threads::check_threads;
+use super::check_wait::check_wait;
 use super::finding::{Finding, Findings, clipped};
 use super::model::{BoltOrder, Fasten, Pass, Procedure, Reading, Step, StepKind};
 use super::phrases::{Speech, check_phrases};
@@ -35,6 +36,9 @@ pub(super) fn check(draft: &Draft, speech: &Speech, findings: &mut Findings) {
         if let Some(fasten) = &step.fasten {
             check_fasten(fasten, place.field("fasten"), findings);
         }
+        if let Some(wait) = &step.wait {
+            check_wait(draft, wait, place.field("wait"), findings);
+        }
         for (i, reading) in step.readings.iter().enumerate() {
             check_reading(reading, place.field("readings").entry(i), findings);
         }
@@ -64,6 +68,19 @@ fn doubled(draft: &Draft, findings: &mut Findings) {
             });
         }
         let Some(wait) = &step.wait else { continue };
+        if let Some(at_most) = wait
+            .at_most
+            .filter(|most| most.seconds() < wait.lasts.seconds())
+        {
+            let span = place.field("wait").field("at_most").span();
+            findings.error(span.start, |_| {
+                let lasts = wait.lasts;
+                let message = format!("The wait must end within {at_most}, but lasts {lasts}");
+                Finding::error(span, message)
+                    .label("earlier than it is over")
+                    .help("`at_most` counts from the beginning of the wait, as `lasts` does")
+            });
+        }
         if let Some(first) = waits.insert(wait.name.as_str(), number) {
             let span = place.field("wait").field("name").span();
             findings.error(span.start, |_| {

@@ -38,6 +38,7 @@ mod follow;
 mod judge;
 pub mod promela;
 mod reduce;
+pub mod replay;
 pub mod report;
 mod tell;
 
