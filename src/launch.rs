@@ -352,7 +352,7 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
 fn write_model(path: &Path, procedures: &[Procedure]) -> Result<(), Complaint> {
     std::fs::write(path, promela(procedures, true))
         .map_err(|error| Complaint::file("Cannot write the model", path, &error))?;
-    println!("{}: the model, for SPIN.", path.display());
+    println!("{}: the model, for SPIN", path.display());
     Ok(())
 }
 
