@@ -8,17 +8,21 @@ use std::time::Duration;
 
 use chrono::TimeDelta;
 
-use crate::clock::Clock;
+use crate::clock::{Clock, Disagreement, Look, compare, compare_with_record};
 use crate::complaint::Complaint;
 use crate::dictionary::CmuDict;
+use crate::hear::over_noise::OwnVoice;
 use crate::hear::{EarNews, Ears, Heard, Vocabulary};
+use crate::procedure::StepId;
 use crate::procedure::{self, NoModel, Procedure, Speech, Text};
 use crate::record::{Entry, Job, Store, Unfinished};
-use crate::run::{By, Command, Event, Opened, Order, Run, Time, decide, sayable};
+use crate::run::{
+    By, CallOf, Command, Event, Opened, Order, Run, Time, decide, sayable, times_called,
+};
 use crate::show::compose::{self, Surroundings};
 use crate::show::keys::{KeyAct, Keys};
 use crate::show::view::{EarsView, View};
-use crate::show::{Face, FaceNews, moment, words};
+use crate::show::{Face, FaceNews, moment, wait_words, words};
 use crate::speak::{Voice, VoiceNews};
 use crate::tools::Kit;
 use crate::trace::{self, Line, MaySay, Standing};
@@ -95,6 +99,17 @@ pub struct Bench {
     source_ended: bool,
     /// When something was last understood.
     understood: Option<Time>,
+    /// The clocks as they last agreed.
+    looked: Option<Look>,
+    /// The call of a wait that was made last, and how often.
+    called: Option<(StepId, CallOf, Time, u32)>,
+    /// Whether the program speaks.
+    is_speaking: bool,
+    own_voice: OwnVoice,
+    /// When the hours were found last.
+    hours_found: Time,
+    /// The last entry of an unfinished job's record.
+    last_entry: Option<Time>,
 }
 
 enum Stage {
@@ -126,7 +141,7 @@ impl Bench {
         let Some(file) = files.next() else {
             return Err(Complaint::input("There is no procedure to follow").cure("Name a file"));
         };
-        let zone = equipment.clock.zone();
+        let hours = equipment.clock.hours();
         let notices = equipment.notices.clone();
         let around = Surroundings {
             heard: String::new(),
@@ -137,11 +152,13 @@ impl Bench {
                 state: "not listening".into(),
                 ..EarsView::default()
             },
-            zone,
+            hours,
+            drowned: false,
             wording: equipment.wording.clone(),
         };
         let now = equipment.clock.now();
-        let (stage, run) = open_stage(&store, &file, unended, now)?;
+        let (stage, run, last_entry) = open_stage(&store, &file, unended, now)?;
+        let looked = equipment.clock.look();
         let mut bench = Bench {
             store,
             file,
@@ -154,6 +171,12 @@ impl Bench {
             awaiting_picture: false,
             source_ended: false,
             understood: None,
+            looked,
+            called: None,
+            is_speaking: false,
+            own_voice: OwnVoice::default(),
+            hours_found: now,
+            last_entry,
         };
         bench.lay_tools_ready();
         bench.heed_call_sign();
@@ -186,7 +209,7 @@ impl Bench {
     fn patience(&self) -> Duration {
         if self.equipment.keys.pressed() {
             Duration::from_millis(40)
-        } else if self.run.next_due().is_some() {
+        } else if self.run.next_wake().is_some() || self.run.unanswered().is_some() {
             Duration::from_millis(250)
         } else {
             Duration::from_secs(1)
@@ -217,8 +240,10 @@ impl Bench {
     /// Does what is due by the clock, and keeps the picture right.
     fn time_passed(&mut self) -> Flow {
         if let Stage::Working(_) = self.stage {
+            self.look_at_clocks();
             self.hurry();
             self.end_waits();
+            self.call_again();
         }
         let view = self.view();
         let act = self.equipment.keys.tick(&view, moment());
@@ -235,7 +260,7 @@ impl Bench {
     /// Ends the waits that are due.
     fn end_waits(&mut self) {
         let now = self.equipment.clock.now();
-        if self.run.next_due().is_some_and(|due| due <= now) {
+        if self.run.next_wake().is_some_and(|due| due <= now) {
             self.take(
                 Order {
                     command: Command::Tick,
@@ -243,6 +268,65 @@ impl Bench {
                 },
                 None,
             );
+        }
+    }
+
+    /// Tells the person where the clocks no longer agree, and keeps their hours right.
+    fn look_at_clocks(&mut self) {
+        const HOURS_EVERY: TimeDelta = TimeDelta::seconds(10);
+        let now = self.equipment.clock.now();
+        if (now - self.hours_found).abs() >= HOURS_EVERY {
+            self.around.hours = self.equipment.clock.hours();
+            self.hours_found = now;
+        }
+        let (Some(before), Some(look)) = (self.looked, self.equipment.clock.look()) else {
+            return;
+        };
+        if let Some(apart) = compare(before, look) {
+            self.looked = Some(look);
+            self.clocks_differ(apart);
+        }
+    }
+
+    fn clocks_differ(&mut self, apart: Disagreement) {
+        let Disagreement { wall, passed } = apart;
+        self.around.hours = self.equipment.clock.hours();
+        let order = Order {
+            command: Command::ClockDiffers { wall, passed },
+            by: By::Clock,
+        };
+        self.take(order, None);
+        let told = wait_words::clock_differs(&self.run, wall, passed, &self.around.hours);
+        self.notice(&told);
+    }
+
+    /// Calls an end again that nobody answers, when it is time; never into what is being said.
+    fn call_again(&mut self) {
+        let now = self.equipment.clock.now();
+        let Some(one) = self.run.called_wait() else {
+            self.called = None;
+            return;
+        };
+        let Some(call) = one.wait.call else { return };
+        let times = times_called(call.since, now);
+        let made = self.called.as_ref().map(|(step, of, since, made)| {
+            let same = *step == one.wait.step && *of == call.of && *since == call.since;
+            if same { *made } else { 0 }
+        });
+        // One that was not called yet was told with its event, or is with the next call.
+        let made = match made {
+            Some(made) if made > 0 => made,
+            _ => times,
+        };
+        let due = times > made && !self.is_speaking;
+        let made = if due { times } else { made };
+        let key = (one.wait.step.clone(), call.of, call.since, made);
+        let told = due
+            .then(|| wait_words::spoken_call(&self.run, one, now, times - 1, &self.around.hours));
+        self.called = Some(key);
+        if let Some(told) = told {
+            self.trace("called again", "clock", None);
+            self.say(&told);
         }
     }
 
@@ -272,6 +356,8 @@ impl Bench {
             EarNews::Heard(heard) => self.hear(&heard),
             EarNews::Level(measured) => {
                 compose::meter(&mut self.around.ears, &measured);
+                self.own_voice.take(&measured, self.is_speaking);
+                self.around.drowned = self.own_voice.is_drowned();
                 // What is said to the program is no other talk.
                 let lately = self.equipment.clock.now() - OTHER_TALK;
                 let to_us = self.understood.is_some_and(|at| at > lately);
@@ -529,6 +615,13 @@ impl Bench {
         self.around.outcome = format!("Going on with the unfinished job at step {at}");
         self.around.taken = true;
         self.trace("resumed job", "program", None);
+        let now = self.equipment.clock.now();
+        if let Some(apart) = self
+            .last_entry
+            .and_then(|last| compare_with_record(last, now))
+        {
+            self.clocks_differ(apart);
+        }
         // Waits that ended while the program was away are told first.
         self.end_waits();
         if self.run.state().noting {
@@ -542,7 +635,11 @@ impl Bench {
         self.listen();
         self.show();
         let spoken = words::spoken_call(&self.run, &self.around.wording);
-        let spoken = format!("Going on at step {at}. {spoken}");
+        let ends = self.run.unanswered();
+        let ends = ends.map_or_else(String::new, |one| {
+            wait_words::spoken_call(&self.run, one, now, 0, &self.around.hours)
+        });
+        let spoken = format!("Going on at step {at}. {ends} {spoken}");
         self.say(&spoken);
         self.prepare(self.equipment.clock.now());
     }
@@ -569,8 +666,9 @@ impl Bench {
             Unended::BeginAnew
         };
         match open_stage(&self.store, &self.file, unended, now) {
-            Ok((stage, run)) => {
+            Ok((stage, run, last_entry)) => {
                 self.stage = stage;
+                self.last_entry = last_entry;
                 self.run = run;
                 self.lay_tools_ready();
                 self.heed_call_sign();
@@ -616,6 +714,7 @@ impl Bench {
 
     /// While the program speaks only a stop is heard, and nothing before there is a job to stop.
     fn speaking(&mut self, speaking: bool) {
+        self.is_speaking = speaking;
         let only = match self.stage {
             Stage::Offering(_) => Vocabulary::default(),
             Stage::Working(_) => understand::stop_vocabulary(),
@@ -663,7 +762,7 @@ impl Bench {
     }
 
     fn spoken(&self, run: &Run, events: &[Event], now: Time) -> String {
-        words::spoken(run, events, now, self.around.zone, &self.around.wording)
+        words::spoken(run, events, now, &self.around.hours, &self.around.wording)
     }
 
     /// Has the voice rendered ahead for what comes next if the person takes the way forward.
@@ -775,16 +874,16 @@ impl Bench {
     }
 }
 
-/// Opens or begins the job, or finds that the person must be asked.
+/// Opens or begins the job, or finds that the person must be asked; with the last entry of its record.
 fn open_stage(
     store: &Store,
     file: &JobFile,
     unended: Unended,
     now: Time,
-) -> Result<(Stage, Run), Complaint> {
+) -> Result<(Stage, Run, Option<Time>), Complaint> {
     let begin = || {
         let job = store.begin(&file.name, &file.text, now)?;
-        Ok((Stage::Working(job), Run::new(file.procedure.clone())))
+        Ok((Stage::Working(job), Run::new(file.procedure.clone()), None))
     };
     if unended == Unended::BeginAnew {
         return begin();
@@ -801,11 +900,12 @@ fn open_stage(
     let mut run = Run::new(procedure_of(&unfinished, file)?);
     if unended == Unended::Offer {
         replay(&mut run, &store.entries(unfinished.id)?);
-        return Ok((Stage::Offering(unfinished), run));
+        return Ok((Stage::Offering(unfinished), run, None));
     }
     let (job, entries) = store.resume(unfinished.id)?;
     replay(&mut run, &entries);
-    Ok((Stage::Working(job), run))
+    let last = entries.last().map(|entry| entry.at);
+    Ok((Stage::Working(job), run, last))
 }
 
 /// The procedure as it was when the job began, whatever has become of the file.

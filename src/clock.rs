@@ -1,11 +1,21 @@
 //! Where the time comes from: the wall clock, or a rehearsal's own.
+//!
+//! Waits end by the wall clock, for that is the person's. A monotonic clock beside it tells when the two
+//! no longer agree: somebody set the one, or the machine slept, where the other stood still.
 
-use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
+use std::sync::{Arc, OnceLock};
+use std::time::Instant;
 
-use chrono::{DateTime, FixedOffset, Local, Offset, TimeDelta, Utc};
+use chrono::{DateTime, Local, Offset, TimeDelta, Utc};
 
 use crate::run::Time;
+
+pub mod agreement;
+pub mod hours;
+
+pub use agreement::{Disagreement, Look, MOST_APART, compare, compare_with_record};
+pub use hours::Hours;
 
 /// A clock.
 #[derive(Debug, Clone)]
@@ -30,9 +40,22 @@ impl Clock {
         }
     }
 
-    /// Returns the person's offset from UTC now.
-    pub fn zone(&self) -> FixedOffset {
-        Local::now().offset().fix()
+    /// Looks at both clocks; a rehearsal's has no other beside it, and its waits are passed over.
+    pub fn look(&self) -> Option<Look> {
+        match self {
+            Clock::Wall => {
+                static ZERO: OnceLock<Instant> = OnceLock::new();
+                let steady = ZERO.get_or_init(Instant::now).elapsed();
+                let wall = Utc::now();
+                Some(Look { wall, steady })
+            }
+            Clock::Rehearsed(_) => None,
+        }
+    }
+
+    /// Returns the person's hours now.
+    pub fn hours(&self) -> Hours {
+        Hours::find(self.now(), |time| time.with_timezone(&Local).offset().fix())
     }
 }
 

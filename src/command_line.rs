@@ -82,6 +82,10 @@ pub struct RunArgs {
     /// Go on with the unfinished job of this file without asking.
     #[arg(long, conflicts_with = "new")]
     pub resume: bool,
+    /// Follow a written history instead of a person, show where it leads, and end: one line for each
+    /// thing said, as `check` prints them. Nothing is recorded.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["resume", "new", "hear"])]
+    pub replay: Option<PathBuf>,
     /// Begin a new job without asking; an unfinished one stays in the record.
     #[arg(long)]
     pub new: bool,
@@ -237,6 +241,9 @@ pub struct CheckArgs {
     /// the platform's configuration folder].
     #[arg(long, env = "BENCHCALL_SETTINGS", value_name = "FILE.ron")]
     pub settings: Option<PathBuf>,
+    /// Write all of them, open together, as a model for the model checker SPIN into this file.
+    #[arg(long, value_name = "FILE.pml")]
+    pub promela: Option<PathBuf>,
     #[command(flatten)]
     pub read_from: ReadFromArgs,
 }

@@ -18,6 +18,8 @@ use crate::dictionary::CmuDict;
 use crate::hear::{self, Ears, EarsOptions, ModelWords, Pace, SourceKind};
 use crate::phrases;
 use crate::procedure::{self, Finding, NoModel, Procedure, STANDARD_PHRASES, Speech, Words};
+use crate::prove::replay::Replay;
+use crate::prove::promela::promela;
 use crate::prove::{self, Bound, report};
 use crate::read_from::ReadFromArgs;
 use crate::record::Store;
@@ -29,6 +31,7 @@ use crate::show::Face;
 use crate::show::keys::Keys;
 use crate::show::terminal;
 use crate::show::window::{self, Window, WindowOptions};
+use crate::show::words;
 use crate::speak::{Voice, VoiceOptions};
 use crate::tools::Kit;
 use crate::trace::{Line, TraceFile};
@@ -81,6 +84,9 @@ struct Serving {
 
 fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
     let machine = &args.machine;
+    if let Some(history) = &args.replay {
+        return replay(&args.files, history);
+    }
     let microphone = match (machine.deaf, &args.hear) {
         (true, _) => Err("told not to listen (--deaf)".into()),
         (_, Some(_)) => Ok(()),
@@ -147,6 +153,39 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
     } else {
         ExitCode::from(4)
     })
+}
+
+/// Follows a written history through the run and shows where it leads.
+fn replay(paths: &[PathBuf], history: &Path) -> Result<ExitCode, Complaint> {
+    let speech = Speech::standard(&NoModel, &CmuDict);
+    let mut procedures = Vec::new();
+    for path in paths {
+        let bytes = std::fs::read(path)
+            .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
+        // What comes of its order is what the history is about: it is not judged here.
+        let (procedure, findings) = procedure::check_file(&path.to_string_lossy(), &bytes, &speech);
+        procedures.push(procedure.ok_or_else(|| {
+            eprint!("{}", drawn(path, &bytes, &findings));
+            Complaint::input(format!("{} cannot be read", path.display()))
+        })?);
+    }
+    let text = std::fs::read_to_string(history)
+        .map_err(|error| Complaint::file("Cannot read the history", history, &error))?;
+    let Some(mut replay) = Replay::new(&procedures) else {
+        return Err(Complaint::input("There is no procedure to follow").cure("Name a file"));
+    };
+    for (number, line) in text.lines().enumerate() {
+        println!("{:>50}   {}", words::call(replay.run()), line.trim());
+        replay.line(line).map_err(|why| {
+            Complaint::input(format!(
+                "Line {} of {}: {why}",
+                number + 1,
+                history.display()
+            ))
+        })?;
+    }
+    print!("{}", report::standing(&replay));
+    Ok(ExitCode::SUCCESS)
 }
 
 fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
@@ -295,6 +334,9 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
         println!("{refused} of {} files must be mended.", args.files.len());
         return Ok(ExitCode::from(1));
     }
+    if let Some(path) = &args.promela {
+        write_model(path, &sound)?;
+    }
     if sound.len() > 1 && !args.apart {
         let proof = prove::prove(&sound, &Bound::default());
         print!("{}", report::together(&sound, &proof));
@@ -303,6 +345,14 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
         }
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// Writes the procedures, open together, for the model checker SPIN.
+fn write_model(path: &Path, procedures: &[Procedure]) -> Result<(), Complaint> {
+    std::fs::write(path, promela(procedures, true))
+        .map_err(|error| Complaint::file("Cannot write the model", path, &error))?;
+    println!("{}: the model, for SPIN.", path.display());
+    Ok(())
 }
 
 fn devices() -> Result<ExitCode, Complaint> {

@@ -4,7 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
 use benchcall::procedure::{
-    BoltCount, BoltOrder, Condition, Fasten, Hold, Lasting, Pass, Phrase, Procedure, Reading,
+    BoltCount, BoltOrder, Condition, Cure, Fasten, Hold, Lasting, Pass, Phrase, Procedure, Reading,
     Requirement, Share, Step, StepId, StepKind, Text, Wait,
 };
 use benchcall::run::{
@@ -45,22 +45,48 @@ fn fasten() -> impl Strategy<Value = Fasten> {
 }
 
 fn reading() -> impl Strategy<Value = Reading> {
-    Just(Reading {
+    let torque = Reading {
         name: text("nut one"),
         unit: text("N·m"),
         low: 105.0,
         high: 115.0,
         digits: 3,
         decimals: 0,
-    })
+    };
+    let face = Reading {
+        name: text("face"),
+        unit: text("°C"),
+        low: 12.0,
+        high: 30.0,
+        digits: 3,
+        decimals: 0,
+    };
+    prop_oneof![2 => Just(torque), 1 => Just(face)]
 }
 
 fn wait() -> impl Strategy<Value = Wait> {
-    any::<bool>().prop_map(|meanwhile| Wait {
+    let lasting = |text: &str| Lasting::try_from(text.to_string()).unwrap();
+    (any::<bool>(), any::<bool>(), any::<bool>()).prop_map(move |(meanwhile, window, cures)| Wait {
         name: text("skin time"),
-        lasts: Lasting::try_from("10 min".to_string()).unwrap(),
+        called: Some(Phrase::try_from("sealant skin".to_string()).unwrap()),
+        lasts: lasting("10 min"),
         meanwhile,
+        at_most: window.then(|| lasting("14 min")),
+        too_late: window.then(|| text("Lay a new bead.")),
+        warn_before: None,
+        cure: cures.then(cure),
     })
+}
+
+/// A wait goes by the temperature of the face, which is reported below, within and above its sheet.
+fn cure() -> Cure {
+    Cure {
+        reading: text("face"),
+        at: "20 °C".parse().unwrap(),
+        least: "12 °C".parse().unwrap(),
+        most: "30 °C".parse().unwrap(),
+        energy: None,
+    }
 }
 
 fn hold() -> impl Strategy<Value = Hold> {
@@ -171,6 +197,12 @@ fn command() -> impl Strategy<Value = Command> {
         Command::MoveTo(0),
         Command::MoveTo(1),
         Command::MoveTo(7),
+        Command::AskWait { job: 0, step: 0 },
+        Command::AskWait { job: 7, step: 7 },
+        Command::ClockDiffers {
+            wall: Time::UNIX_EPOCH + TimeDelta::hours(1),
+            passed: Time::UNIX_EPOCH,
+        },
         Command::Begin,
         Command::Tick,
         Command::Reading("120".parse::<Figure>().unwrap()),
@@ -198,7 +230,8 @@ fn act() -> impl Strategy<Value = Act> {
         8 => by().prop_map(|by| Act::Allowed(0, by)),
         2 => (0usize..12, by()).prop_map(|(n, by)| Act::Allowed(n, by)),
         3 => (command(), by()).prop_map(|(command, by)| Act::Any(command, by)),
-        3 => (100u32..120).prop_map(Act::Report),
+        2 => (100u32..120).prop_map(Act::Report),
+        1 => (8u32..34).prop_map(Act::Report),
         2 => (0i64..700).prop_map(Act::Pass),
     ]
 }
@@ -218,7 +251,7 @@ fn order(run: &Run, act: &Act) -> Option<Order> {
             by: *by,
         }),
         Act::Report(figure) => Some(Order {
-            command: Command::Reading(figure.to_string().parse().unwrap()),
+            command: Command::Reading(format!("{figure:03}").parse().unwrap()),
             by: By::Voice,
         }),
         Act::Pass(_) => Some(Order {
@@ -292,12 +325,69 @@ fn check_step(before: &Run, order: &Order, events: &[Event], after: &Run) {
     if after.state().finished {
         assert!(after.state().jobs.iter().all(Progress::is_finished));
     }
+    check_waits(before, order, events, after);
     if after.state().mode == Mode::Working
         && before.state().mode == Mode::Stopped
         && let Some(held) = last_held(before)
         && !matches!(before.requirement(), Some(Requirement::Hold(_)))
     {
         assert_eq!(after.state().asking, Some(Asking::Again(held)));
+    }
+}
+
+/// A call about a wait ends only by what the person says, and a wait that runs is over only by time.
+fn check_waits(before: &Run, order: &Order, events: &[Event], after: &Run) {
+    for one in before.waits_of_jobs() {
+        let mut waits = after.waits_of_jobs();
+        let same = |other: &RunningWait| other.step == one.wait.step && other.from == one.wait.from;
+        let Some(now) = waits.find(|other| other.job == one.job && same(other.wait)) else {
+            assert_ne!(order.by, By::Clock, "a wait is gone by itself");
+            continue;
+        };
+        if let (Some(call), None) = (one.wait.call, now.wait.call) {
+            let said = matches!(
+                order.command,
+                Command::NextInstruction
+                    | Command::WorkComplete
+                    | Command::AddTime(_)
+                    | Command::Disregard
+            );
+            assert!(said, "{call:?} was answered by {order:?}");
+        }
+        if one.wait.ended.is_none() && now.wait.ended.is_some() {
+            let by_time = events
+                .iter()
+                .any(|event| matches!(event, Event::WaitEnded { .. }));
+            assert!(by_time || order.command == Command::Disregard, "{order:?}");
+        }
+    }
+    for event in events {
+        match event {
+            Event::WaitEnded { job, step, at, .. } => {
+                let mut waits = before.waits_of_jobs();
+                let wait = waits.find(|one| one.job == *job && one.wait.step == *step);
+                assert_eq!(wait.unwrap().wait.due, *at, "an end is when it was due");
+            }
+            Event::WaitMoved {
+                job,
+                step,
+                due,
+                latest,
+                ..
+            } => {
+                let mut waits = before.waits_of_jobs();
+                let wait = waits.find(|one| one.job == *job && one.wait.step == *step);
+                // Ends are kept to the millisecond, and rounded at each move.
+                let rounding = TimeDelta::milliseconds(100);
+                if let Some(one) = wait {
+                    let soonest = one.wait.from + TimeDelta::minutes(10) - rounding;
+                    assert!(*due >= soonest, "no wait becomes shorter than its sheet's");
+                    let longest = one.wait.from + TimeDelta::minutes(14) + rounding;
+                    assert!(latest.is_none_or(|latest| latest <= longest));
+                }
+            }
+            _ => {}
+        }
     }
 }
 
@@ -385,6 +475,11 @@ fn check_claims(history: &[Event], run: &Run) {
                 }
             }
             Event::Moved { job: to, .. } => job = *to,
+            Event::WaitStopped { job, step, .. } => {
+                let at = at(*job, step);
+                claims[*job][at].clear();
+                left[*job].retain(|other| *other != at);
+            }
             Event::TakenBack => (claims, left, job) = undo.take().unwrap(),
             _ => {}
         }

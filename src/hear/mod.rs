@@ -24,6 +24,7 @@ mod narrow;
 mod note;
 pub mod numbers;
 pub mod open;
+pub mod over_noise;
 #[cfg(ears)]
 mod overhear;
 mod phrase;

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::check_order::check_order;
 use super::check_sums::check_sums;
 use super::check_threads::check_threads;
+use super::check_wait::check_wait;
 use super::finding::{Finding, Findings, clipped};
 use super::model::{BoltOrder, Fasten, Pass, Procedure, Reading, Step, StepKind};
 use super::phrases::{Speech, check_phrases};
@@ -34,6 +35,9 @@ pub(super) fn check(draft: &Draft, speech: &Speech, findings: &mut Findings) {
         check_kind(step, place, findings);
         if let Some(fasten) = &step.fasten {
             check_fasten(fasten, place.field("fasten"), findings);
+        }
+        if let Some(wait) = &step.wait {
+            check_wait(draft, wait, place.field("wait"), findings);
         }
         for (i, reading) in step.readings.iter().enumerate() {
             check_reading(reading, place.field("readings").entry(i), findings);

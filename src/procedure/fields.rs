@@ -8,6 +8,7 @@ use serde::de::DeserializeOwned;
 use super::sums::Sum;
 use super::values::{BoltCount, Lasting, Phrase, Share, StepId, Text};
 use crate::trade::Torque;
+use crate::trade::quantity::{ActivationEnergy, Temperature};
 use crate::trade::torque_band::TorqueBand;
 
 /// The most entries of a list of steps, and of any other list.
@@ -87,6 +88,16 @@ pub(crate) const LASTING: Shape = Shape::Quoted(
     fits::<Lasting>,
     "a duration such as \"1 h 30 min\", its units d, h, min and s",
     &["d", "h", "min", "s"],
+);
+const TEMPERATURE: Shape = Shape::Quoted(
+    fits::<Temperature>,
+    "a temperature such as \"20 °C\"",
+    &["°C", "°F", "K"],
+);
+const ENERGY: Shape = Shape::Quoted(
+    fits::<ActivationEnergy>,
+    "an activation energy such as \"50 kJ/mol\"",
+    &["kJ/mol"],
 );
 const TRUTH: Shape = Shape::OneOf(&["true", "false"]);
 const SMALL: Shape = Shape::Number(fits::<u8>, "a whole number from 0 to 255");
@@ -284,7 +295,27 @@ static WAIT: Fields = Fields {
     called: "wait",
     begins: "",
     must: &[("name", TEXT), ("lasts", LASTING)],
-    may: &[("meanwhile", TRUTH)],
+    may: &[
+        ("called", ANSWER),
+        ("meanwhile", TRUTH),
+        ("at_most", LASTING),
+        ("too_late", TEXT),
+        ("warn_before", LASTING),
+        ("cure", Shape::Fields(&CURE)),
+    ],
+};
+
+static CURE: Fields = Fields {
+    name: "Cure",
+    called: "cure",
+    begins: "",
+    must: &[
+        ("reading", TEXT),
+        ("at", TEMPERATURE),
+        ("least", TEMPERATURE),
+        ("most", TEMPERATURE),
+    ],
+    may: &[("energy", ENERGY)],
 };
 
 static HOLD: Fields = Fields {
@@ -385,8 +416,8 @@ pub(crate) fn listed(words: &[&str], and: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::super::model::{
-        Applied, Caution, Condition, Fasten, Fastener, FollowUp, Gather, Hold, Procedure, Put,
-        Reading, Signal, Step, StepKind, Threads, Wait,
+        Applied, Caution, Condition, Cure, Fasten, Fastener, FollowUp, Gather, Hold, Procedure,
+        Put, Reading, Signal, Step, StepKind, Threads, Wait,
     };
     use super::*;
     use crate::trade::wrench::Turning;
@@ -432,6 +463,7 @@ mod tests {
         same_fields::<Fasten>(&FASTEN);
         same_fields::<Reading>(&READING);
         same_fields::<Wait>(&WAIT);
+        same_fields::<Cure>(&CURE);
         same_fields::<Hold>(&HOLD);
         same_fields::<Applied>(&APPLIED);
         same_fields::<FollowUp>(&FOLLOW_UP);
@@ -461,5 +493,6 @@ mod tests {
         reads::<Fasten>("(bolts: 5)");
         reads::<Reading>("(name: \"n\", unit: \"mm\", low: 0, high: 1, digits: 1)");
         reads::<Wait>("(name: \"n\", lasts: \"1 s\")");
+        reads::<Cure>("(reading: \"r\", at: \"20 °C\", least: \"10 °C\", most: \"30 °C\")");
     }
 }

@@ -11,6 +11,7 @@ mod check;
 mod check_order;
 mod check_sums;
 mod check_threads;
+mod check_wait;
 pub(crate) mod fields;
 pub(crate) mod finding;
 mod letters;

@@ -5,7 +5,10 @@ use serde::{Deserialize, Serialize};
 use super::sums::Sum;
 use super::values::{BoltCount, Lasting, Phrase, Share, StepId, Text};
 use crate::trade::Torque;
+use crate::trade::cure::{CureSheet, SpeedLaw};
 use crate::trade::lubrication::ThreadCondition;
+use crate::trade::quantity::{ActivationEnergy, Temperature};
+use crate::trade::range::OutOfRange;
 use crate::trade::torque_band::TorqueBand;
 use crate::trade::wrench::Turning;
 
@@ -272,11 +275,45 @@ pub struct Reading {
 #[serde(deny_unknown_fields)]
 pub struct Wait {
     pub name: Text,
+    /// What it is called by voice; without it, the wait that is due next is meant.
+    #[serde(default)]
+    pub called: Option<Phrase>,
+    /// From its start to its earliest end.
     pub lasts: Lasting,
     /// The work goes on meanwhile; a later step that names this one in `after` is held until the
     /// end.
     #[serde(default)]
     pub meanwhile: bool,
+    /// From its start to its latest end: what comes after it must have been done by then (a recoat
+    /// window, a pot life).
+    #[serde(default)]
+    pub at_most: Option<Lasting>,
+    /// What to do when the latest end has passed.
+    #[serde(default)]
+    pub too_late: Option<Text>,
+    /// How long before the latest end the person is called; see [`Wait::warning`].
+    #[serde(default)]
+    pub warn_before: Option<Lasting>,
+    /// How the temperature moves its ends.
+    #[serde(default)]
+    pub cure: Option<Cure>,
+}
+
+/// How a wait's ends move with the temperature, as the sheet of what cures says.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cure {
+    /// The name of the reading that gives the temperature of the work.
+    pub reading: Text,
+    /// The temperature that the wait's times hold at.
+    pub at: Temperature,
+    /// The lowest temperature the sheet speaks of: below it the wait stands still.
+    pub least: Temperature,
+    /// The highest temperature the sheet speaks of.
+    pub most: Temperature,
+    /// Of the Arrhenius equation; without it, twice as fast for every 10 °C.
+    #[serde(default)]
+    pub energy: Option<ActivationEnergy>,
 }
 
 /// A point that opens only by its own words.
@@ -431,6 +468,34 @@ impl Step {
         }
         all.extend(self.second.as_ref().map(Requirement::Hold));
         all
+    }
+}
+
+impl Wait {
+    /// Returns how many seconds before the latest end the person is called: as the procedure says, else
+    /// a quarter of the time between the ends, at most 15 min (no source); 0 without a latest end.
+    pub fn warning(&self) -> i64 {
+        const MOST: i64 = 15 * 60;
+        let Some(at_most) = self.at_most else {
+            return 0;
+        };
+        match self.warn_before {
+            Some(before) => before.seconds(),
+            None => ((at_most.seconds() - self.lasts.seconds()) / 4).clamp(0, MOST),
+        }
+    }
+}
+
+impl Cure {
+    /// Returns the sheet that the wait's times follow.
+    ///
+    /// # Errors
+    /// [`OutOfRange`] where no sheet can say that; see [`CureSheet::new`].
+    pub fn sheet(&self) -> Result<CureSheet, OutOfRange> {
+        let law = self
+            .energy
+            .map_or(SpeedLaw::TwicePerTenDegrees, SpeedLaw::Activation);
+        CureSheet::new(self.at, law, self.least, self.most)
     }
 }
 

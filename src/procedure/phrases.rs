@@ -41,6 +41,10 @@ pub const STANDARD_PHRASES: &[&str] = &[
     "other work",
     "condition remains",
     "condition cleared",
+    "cancel countdown",
+    "add five minutes",
+    "add one hour",
+    "new temperature",
 ];
 
 /// The phrase that anybody may call: it is understood whatever else is set.
@@ -399,6 +403,10 @@ fn said_in<'a>(draft: &Draft<'a>) -> Vec<(&'static str, &'a str, Range<usize>)> 
         }
     }
     for (number, step) in draft.procedure.steps.iter().enumerate() {
+        if let Some(called) = step.wait.as_ref().and_then(|wait| wait.called.as_ref()) {
+            let place = draft.places.step(number).field("wait").field("called");
+            said.push(("name", called.as_str(), place.span()));
+        }
         for (field, hold) in [("hold", &step.hold), ("second", &step.second)] {
             if let Some(hold) = hold {
                 let place = draft.places.step(number).field(field).field("answer");

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::dictionary::CmuDict;
 use crate::procedure::{self, NoModel, Speech, StepId, Text};
-use crate::run::{Claim, Command, Event, Figure, Held, Opened, SkipReason, Time, Topic};
+use crate::run::{Claim, Command, Event, Figure, Held, Moved, Opened, SkipReason, Time, Topic};
 use crate::trade::Verdict;
 
 /// The version written by this program.
@@ -39,6 +39,8 @@ pub enum EventForm {
         name: Text,
         from: Time,
         due: Time,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        latest: Option<Time>,
     },
     WaitEnded {
         #[serde(default)]
@@ -46,6 +48,51 @@ pub enum EventForm {
         step: StepId,
         name: Text,
         at: Time,
+    },
+    WaitWarned {
+        job: usize,
+        step: StepId,
+        name: Text,
+        at: Time,
+    },
+    WaitTooLate {
+        job: usize,
+        step: StepId,
+        name: Text,
+        at: Time,
+    },
+    WaitMoved {
+        job: usize,
+        step: StepId,
+        name: Text,
+        due: Time,
+        latest: Option<Time>,
+        /// In milliseconds.
+        standing: Option<i64>,
+        why: MovedForm,
+    },
+    WaitStopped {
+        job: usize,
+        step: StepId,
+        name: Text,
+    },
+    WaitAnswered {
+        job: usize,
+        step: StepId,
+        name: Text,
+    },
+    TemperatureAsked {
+        job: usize,
+        step: StepId,
+    },
+    TemperatureTaken {
+        step: StepId,
+        name: Text,
+        figure: String,
+    },
+    ClockDiffered {
+        wall: Time,
+        passed: Time,
     },
     ReadingHeard {
         step: StepId,
@@ -139,6 +186,14 @@ pub enum EventForm {
     Finished {},
 }
 
+/// Why the ends of a wait were moved, as written to disk.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum MovedForm {
+    Added { seconds: i64 },
+    Temperature { celsius: f64, by: String },
+}
+
 /// What a sum says, as written to disk.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -157,6 +212,7 @@ pub enum TopicForm {
     Torque,
     Parts,
     Help,
+    Wait { job: usize, step: usize },
 }
 
 impl From<&Event> for EventForm {
@@ -175,12 +231,65 @@ impl From<&Event> for EventForm {
                 name,
                 from,
                 due,
+                latest,
             } => EventForm::WaitBegan {
                 step,
                 name,
                 from,
                 due,
+                latest,
             },
+            Event::WaitWarned {
+                job,
+                step,
+                name,
+                at,
+            } => EventForm::WaitWarned {
+                job,
+                step,
+                name,
+                at,
+            },
+            Event::WaitTooLate {
+                job,
+                step,
+                name,
+                at,
+            } => EventForm::WaitTooLate {
+                job,
+                step,
+                name,
+                at,
+            },
+            Event::WaitMoved {
+                job,
+                step,
+                name,
+                due,
+                latest,
+                standing,
+                why,
+            } => EventForm::WaitMoved {
+                job,
+                step,
+                name,
+                due,
+                latest,
+                standing: standing.map(|left| left.num_milliseconds()),
+                why: match why {
+                    Moved::Added { seconds } => MovedForm::Added { seconds },
+                    Moved::Temperature { celsius, by } => MovedForm::Temperature { celsius, by },
+                },
+            },
+            Event::WaitStopped { job, step, name } => EventForm::WaitStopped { job, step, name },
+            Event::WaitAnswered { job, step, name } => EventForm::WaitAnswered { job, step, name },
+            Event::TemperatureAsked { job, step } => EventForm::TemperatureAsked { job, step },
+            Event::TemperatureTaken { step, name, figure } => EventForm::TemperatureTaken {
+                step,
+                name,
+                figure: figure.to_string(),
+            },
+            Event::ClockDiffered { wall, passed } => EventForm::ClockDiffered { wall, passed },
             Event::WaitEnded {
                 job,
                 step,
@@ -306,12 +415,69 @@ impl TryFrom<EventForm> for Event {
                 name,
                 from,
                 due,
+                latest,
             } => Event::WaitBegan {
                 step,
                 name,
                 from,
                 due,
+                latest,
             },
+            EventForm::WaitWarned {
+                job,
+                step,
+                name,
+                at,
+            } => Event::WaitWarned {
+                job,
+                step,
+                name,
+                at,
+            },
+            EventForm::WaitTooLate {
+                job,
+                step,
+                name,
+                at,
+            } => Event::WaitTooLate {
+                job,
+                step,
+                name,
+                at,
+            },
+            EventForm::WaitMoved {
+                job,
+                step,
+                name,
+                due,
+                latest,
+                standing,
+                why,
+            } => Event::WaitMoved {
+                job,
+                step,
+                name,
+                due,
+                latest,
+                standing: standing.map(chrono::TimeDelta::milliseconds),
+                why: match why {
+                    MovedForm::Added { seconds } => Moved::Added { seconds },
+                    MovedForm::Temperature { celsius, by } => Moved::Temperature { celsius, by },
+                },
+            },
+            EventForm::WaitStopped { job, step, name } => Event::WaitStopped { job, step, name },
+            EventForm::WaitAnswered { job, step, name } => Event::WaitAnswered { job, step, name },
+            EventForm::TemperatureAsked { job, step } => Event::TemperatureAsked { job, step },
+            EventForm::TemperatureTaken {
+                step,
+                name,
+                figure: text,
+            } => Event::TemperatureTaken {
+                step,
+                name,
+                figure: figure(text)?,
+            },
+            EventForm::ClockDiffered { wall, passed } => Event::ClockDiffered { wall, passed },
             EventForm::WaitEnded {
                 job,
                 step,
@@ -460,6 +626,7 @@ impl From<Topic> for TopicForm {
             Topic::Torque => TopicForm::Torque,
             Topic::Parts => TopicForm::Parts,
             Topic::Help => TopicForm::Help,
+            Topic::Wait { job, step } => TopicForm::Wait { job, step },
         }
     }
 }
@@ -472,6 +639,7 @@ impl From<TopicForm> for Topic {
             TopicForm::Torque => Topic::Torque,
             TopicForm::Parts => Topic::Parts,
             TopicForm::Help => Topic::Help,
+            TopicForm::Wait { job, step } => Topic::Wait { job, step },
         }
     }
 }

@@ -1,20 +1,29 @@
 //! The fold: what each event makes of the state.
 
-use super::event::{Claim, Event};
-use super::state::{Asking, Mark, Mode, Progress, Run, RunningWait, TakenReading, Truth};
-use crate::procedure::{Requirement, StepId};
+use super::event::{Claim, Event, Moved};
+use super::figure::Figure;
+use super::state::{Asking, Mark, Mode, Progress, Run, TakenReading, Truth};
+use super::waiting::{CallOf, Giving, RunningWait};
+use crate::procedure::{Requirement, StepId, Text};
 
 pub(super) fn apply(run: &mut Run, event: &Event) {
     if event.can_be_taken_back() {
         run.remember();
     }
     let state = &mut run.state;
-    if !matches!(
-        event,
-        Event::WaitEnded { .. } | Event::NoteKept { .. } | Event::NoteLost { .. }
-    ) {
+    if !happens_by_itself(event) {
         state.showing = None;
         state.doubt = None;
+        let reads = matches!(
+            event,
+            Event::ReadingHeard { .. }
+                | Event::Doubted { .. }
+                | Event::Told(_)
+                | Event::Questioned { .. }
+        );
+        if !reads {
+            state.giving = None;
+        }
     }
     match event {
         Event::Began => state.begun = true,
@@ -31,21 +40,29 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
                 part_done(run);
             }
         }
+        Event::Claimed {
+            claim: Claim::WaitOver,
+            step,
+        } => {
+            let waits = run.progress_mut().waits.iter_mut();
+            waits
+                .filter(|wait| wait.step == *step)
+                .for_each(|wait| wait.call = None);
+            part_done(run);
+        }
         Event::Claimed { .. } => part_done(run),
         Event::WaitBegan {
             step,
             name,
             from,
             due,
+            latest,
         } => {
             let waits = &mut run.progress_mut().waits;
             waits.retain(|wait| wait.step != *step);
             waits.push(RunningWait {
-                step: step.clone(),
-                name: name.clone(),
-                from: *from,
-                due: *due,
-                ended: None,
+                latest: *latest,
+                ..RunningWait::new(step.clone(), name.clone(), *from, *due)
             });
             let meanwhile = run
                 .step()
@@ -56,6 +73,61 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
             }
         }
         Event::WaitEnded { job, step, at, .. } => wait_ended(run, *job, step, *at),
+        Event::WaitWarned { job, step, at, .. } => on_wait(run, *job, step, |wait| {
+            wait.warned = true;
+            wait.calls(CallOf::Soon, *at);
+        }),
+        Event::WaitTooLate { job, step, at, .. } => on_wait(run, *job, step, |wait| {
+            wait.late = true;
+            wait.calls(CallOf::Late, *at);
+        }),
+        Event::WaitMoved {
+            job,
+            step,
+            due,
+            latest,
+            standing,
+            why,
+            ..
+        } => {
+            on_wait(run, *job, step, |wait| {
+                wait.due = *due;
+                wait.latest = *latest;
+                wait.standing = *standing;
+                match why {
+                    Moved::Added { .. } => {
+                        // What was over goes on again.
+                        wait.ended = None;
+                        wait.call = wait.call.filter(|call| call.of != CallOf::Over);
+                    }
+                    Moved::Temperature { celsius, .. } => wait.celsius = Some(*celsius),
+                }
+            });
+            call_others(run);
+        }
+        Event::WaitStopped { job, step, .. } => wait_stopped(run, *job, step),
+        Event::WaitAnswered { job, step, .. } => {
+            on_wait(run, *job, step, |wait| wait.call = None);
+        }
+        Event::TemperatureAsked { job, step } => {
+            let asked = run.wait_of(*job, step).and_then(|wait| wait.cure.as_ref());
+            let reading = asked.and_then(|cure| run.reading_named(*job, &cure.reading));
+            run.state.giving = reading.cloned().map(|reading| Giving {
+                step: step.clone(),
+                reading,
+            });
+        }
+        Event::TemperatureTaken { name, figure, .. } => {
+            state.asking = None;
+            temperature_known(run, name, figure);
+        }
+        Event::ClockDiffered { wall, passed } => {
+            let jobs = run.state.jobs.iter_mut();
+            let waits = jobs.flat_map(|job| &mut job.waits);
+            waits
+                .filter(|wait| wait.is_running())
+                .for_each(|wait| wait.clock_off += *wall - *passed);
+        }
         Event::ReadingHeard { figure, .. } => {
             state.asking = Some(Asking::ReadBack(figure.clone()));
         }
@@ -65,6 +137,7 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
         Event::ReadingTaken { name, figure, .. }
         | Event::DeviationAccepted { name, figure, .. } => {
             state.asking = None;
+            temperature_known(run, name, figure);
             let progress = run.progress_mut();
             progress.taken.push(TakenReading {
                 part: progress.part,
@@ -116,6 +189,69 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
         Event::HeldAgain { .. } => state.asking = None,
         Event::Finished => state.finished = true,
     }
+}
+
+/// Tells whether an event is none of the person's doing and leaves what was asked as it is.
+fn happens_by_itself(event: &Event) -> bool {
+    matches!(
+        event,
+        Event::WaitEnded { .. }
+            | Event::WaitWarned { .. }
+            | Event::WaitTooLate { .. }
+            | Event::ClockDiffered { .. }
+            | Event::NoteKept { .. }
+            | Event::NoteLost { .. }
+    )
+}
+
+fn on_wait(run: &mut Run, job: usize, step: &StepId, change: impl FnOnce(&mut RunningWait)) {
+    let waits = run.state.jobs.get_mut(job).map(|job| &mut job.waits);
+    if let Some(wait) = waits.and_then(|waits| waits.iter_mut().find(|wait| wait.step == *step)) {
+        change(wait);
+    }
+}
+
+/// Keeps a reading that waits go by.
+fn temperature_known(run: &mut Run, name: &Text, figure: &Figure) {
+    if run.is_temperature(name) {
+        let known = &mut run.state.temperatures;
+        known.retain(|(other, _)| other != name);
+        known.push((name.clone(), figure.clone()));
+    }
+}
+
+/// A wait that was stopped is as if it had not begun: its step is open again. What the step had set is
+/// no longer certain.
+fn wait_stopped(run: &mut Run, job: usize, step: &StepId) {
+    let Some(procedure) = run.procedures().nth(job) else {
+        return;
+    };
+    let Some(at) = procedure.steps.iter().position(|other| other.id == *step) else {
+        return;
+    };
+    let requirements = procedure.steps[at].requirements();
+    let waits = requirements
+        .iter()
+        .position(|one| matches!(one, Requirement::Wait(_)));
+    let rules = &run.job(job).rules[at];
+    let touched: Vec<usize> = rules.sets.iter().chain(&rules.clears).copied().collect();
+    let progress = &mut run.state.jobs[job];
+    progress.waits.retain(|wait| wait.step != *step);
+    if progress.marks[at] == Mark::Open {
+        if let Some(part) = waits.filter(|&part| progress.step == at && progress.part > part) {
+            progress.part = part;
+            progress.tightened = 0;
+        }
+    } else {
+        progress.marks[at] = Mark::Open;
+        progress.left.retain(|&left| left != at);
+        for condition in touched {
+            run.state.truths[condition] = Truth::Uncertain;
+        }
+        run.call_next(job);
+    }
+    run.state.finished = false;
+    call_others(run);
 }
 
 /// Goes on to the step's next requirement, or to the next step.
@@ -190,11 +326,10 @@ fn call_others(run: &mut Run) {
 
 fn wait_ended(run: &mut Run, job: usize, step: &StepId, at: super::Time) {
     let waiting = matches!(run.blocked(), Some(super::Blocked::Wait { .. }));
-    if let Some(progress) = run.state.jobs.get_mut(job) {
-        for wait in progress.waits.iter_mut().filter(|wait| wait.step == *step) {
-            wait.ended = Some(at);
-        }
-    }
+    on_wait(run, job, step, |wait| {
+        wait.ended = Some(at);
+        wait.calls(CallOf::Over, at);
+    });
     if waiting {
         run.call_next(run.state.job);
     }
@@ -305,7 +440,7 @@ fn keep_running(progress: &mut Progress, after: &Progress) {
     for wait in &mut progress.waits {
         let same = |other: &&RunningWait| other.step == wait.step && other.from == wait.from;
         if let Some(still) = after.waits.iter().find(same) {
-            wait.ended = still.ended;
+            wait.keep_what_happened(still);
         }
     }
 }

@@ -1,5 +1,6 @@
 //! What can be asked of the run: one enum, whatever it came from.
 
+use super::Time;
 use super::figure::Figure;
 use crate::procedure::Procedure;
 
@@ -52,6 +53,23 @@ pub enum Command {
     NoLonger,
     /// One more procedure is opened on the work.
     Open(Box<Opened>),
+    /// Asks for one wait by its name: its job and step, by their numbers.
+    AskWait {
+        job: usize,
+        step: usize,
+    },
+    /// Adds time to the wait that is meant.
+    AddTime(MoreTime),
+    /// Stops the wait that is meant: it is not over, and its step is called again.
+    StopWait,
+    /// Asks to tell the temperature that a wait goes by.
+    NewTemperature,
+    /// The wall clock and the time that has passed differ: what the clock reads, and what it would read
+    /// had nobody set it.
+    ClockDiffers {
+        wall: Time,
+        passed: Time,
+    },
     /// The job is begun.
     Begin,
     /// The clock went on.
@@ -74,6 +92,23 @@ pub struct Opened {
     pub file: String,
     pub text: String,
     pub procedure: Procedure,
+}
+
+/// How much is added to a wait.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MoreTime {
+    FiveMinutes,
+    OneHour,
+}
+
+impl MoreTime {
+    /// Returns the time added, in seconds.
+    pub fn seconds(self) -> i64 {
+        match self {
+            MoreTime::FiveMinutes => 300,
+            MoreTime::OneHour => 3600,
+        }
+    }
 }
 
 /// Why a step is skipped.

@@ -6,8 +6,9 @@ use super::command::{By, Command, Order};
 use super::event::{Claim, Event, Topic};
 use super::figure::Figure;
 use super::sayable::can_go_back;
-use super::state::{Asking, Blocked, Mode, Progress, Run, RunningWait, Truth};
+use super::state::{Asking, Blocked, Mode, Progress, Run, Truth};
 use super::sums::with_results;
+use super::waiting::{RunningWait, added};
 use super::{Time, sayable};
 use crate::procedure::{Reading, Requirement, Step, StepId, Text};
 use crate::trade::Verdict;
@@ -49,6 +50,10 @@ fn decided(run: &Run, order: &Order, now: Time) -> Decision {
         Command::NoteLost { why } => return Ok(vec![Event::NoteLost { why: why.clone() }]),
         // Stopping is the safe side: never asked back, never refused.
         Command::Stop => return Ok(vec![Event::Stopped]),
+        Command::ClockDiffers { wall, passed } => {
+            let (wall, passed) = (*wall, *passed);
+            return Ok(vec![Event::ClockDiffered { wall, passed }]);
+        }
         _ => {}
     }
     let doubtful =
@@ -66,11 +71,16 @@ fn decided(run: &Run, order: &Order, now: Time) -> Decision {
             return refuse("No wait is running", way_forward(run));
         }
         Command::TimeRemaining => return told(Topic::Time),
+        Command::AskWait { job, step } => return ask_wait(run, *job, *step),
         Command::ReadTorque => return read_torque(run),
         _ => {}
     }
     match (run.state().mode, command) {
         (Mode::StandingBy | Mode::Stopped, Command::Resume) => return Ok(vec![Event::Resumed]),
+        // An end that is answered is no work.
+        (Mode::StandingBy, Command::NextInstruction) if run.called_wait().is_some() => {
+            return answer_wait(run);
+        }
         (Mode::StandingBy, _) => return refuse("Standing by", way_forward(run)),
         (Mode::Stopped, _) => return refuse("Stopped", way_forward(run)),
         (Mode::Working, Command::Resume) => {
@@ -105,28 +115,38 @@ fn decided(run: &Run, order: &Order, now: Time) -> Decision {
         (Mode::Working, _) => {}
     }
     match run.state().asking.clone() {
-        Some(asking) => answer(run, &asking, order),
+        Some(asking) => answer(run, &asking, order, now),
         None => work(run, order, now),
     }
 }
 
 fn tick(run: &Run, now: Time) -> Vec<Event> {
-    let mut events = end_waits(run, |_, wait| wait.due <= now);
+    let mut events = run.ends_by(now);
+    events = if events.is_empty() && run.state().finished {
+        events
+    } else {
+        with_what_follows(run, events)
+    };
     let again = run.asked_again_at().filter(|due| *due <= now);
     events.extend(again.and_then(|_| Some(measuring_again(run.step()?))));
     events
 }
 
-/// Ends the running waits that are `over`, given by their job, and adds what follows from it.
+/// Ends the running waits that are `over`, given by their job, has their ends answered, and adds what
+/// follows from it.
 pub(crate) fn end_waits(run: &Run, over: impl Fn(usize, &RunningWait) -> bool) -> Vec<Event> {
     let jobs = run.state().jobs.iter().enumerate();
     let waits = jobs.flat_map(|(job, progress)| progress.waits.iter().map(move |wait| (job, wait)));
     let ended = waits.filter(|(job, wait)| wait.ended.is_none() && over(*job, wait));
-    let events = ended.map(|(job, wait)| Event::WaitEnded {
-        job,
-        step: wait.step.clone(),
-        name: wait.name.clone(),
-        at: wait.due,
+    let events = ended.flat_map(|(job, wait)| {
+        let (step, name) = (wait.step.clone(), wait.name.clone());
+        let ended = Event::WaitEnded {
+            job,
+            step: step.clone(),
+            name: name.clone(),
+            at: wait.due,
+        };
+        [ended, Event::WaitAnswered { job, step, name }]
     });
     let events: Vec<Event> = events.collect();
     if events.is_empty() && run.state().finished {
@@ -139,8 +159,8 @@ pub(crate) fn end_waits(run: &Run, over: impl Fn(usize, &RunningWait) -> bool) -
 fn on_doubt(run: &Run, command: &Command, now: Time) -> Option<Decision> {
     // A reading without the digits asked for is answered by how to say it, not by a question.
     let incomplete = matches!(
-        (run.requirement(), command),
-        (Some(Requirement::Reading(reading)), Command::Reading(figure))
+        (run.reading(), command),
+        (Some(reading), Command::Reading(figure))
             if figure.places() != reading.places()
     );
     let harmless = matches!(
@@ -149,6 +169,7 @@ fn on_doubt(run: &Run, command: &Command, now: Time) -> Option<Decision> {
             | Command::PartsList
             | Command::Assistance
             | Command::TimeRemaining
+            | Command::AskWait { .. }
             | Command::ReadTorque
             | Command::RemainSilent
             | Command::SpeakAloud
@@ -185,10 +206,26 @@ fn read_torque(run: &Run) -> Decision {
 }
 
 /// Answers a question of the program.
-fn answer(run: &Run, asking: &Asking, order: &Order) -> Decision {
+fn answer(run: &Run, asking: &Asking, order: &Order, now: Time) -> Decision {
     let command = &order.command;
     if let Asking::Again(held) = asking {
         return answer_again(run, held, order);
+    }
+    if let (Asking::ReadBack(figure), Some(giving)) = (asking, &run.state().giving) {
+        return match command {
+            Command::ConfirmReading => {
+                let name = giving.reading.name.clone();
+                let mut events = vec![Event::TemperatureTaken {
+                    step: giving.step.clone(),
+                    name: name.clone(),
+                    figure: figure.clone(),
+                }];
+                events.extend(run.moves_by(&name, figure, now));
+                Ok(events)
+            }
+            Command::Reading(figure) => hear_reading(run, figure),
+            _ => refuse(&format!("Is {figure} right?"), way_forward(run)),
+        };
     }
     let Some(step) = run.step() else {
         return refuse("The job is done", way_forward(run));
@@ -207,8 +244,9 @@ fn answer(run: &Run, asking: &Asking, order: &Order) -> Decision {
             };
             let (step, name, figure) = (step.id.clone(), reading.name.clone(), figure.clone());
             if within(reading, &figure) {
+                let moves = run.moves_by(&name, &figure, now);
                 let taken = Event::ReadingTaken { step, name, figure };
-                Ok(with_what_follows(run, vec![taken]))
+                Ok(with_what_follows(run, [vec![taken], moves].concat()))
             } else {
                 Ok(vec![Event::ReadingOutside { step, name, figure }])
             }
@@ -225,7 +263,8 @@ fn answer(run: &Run, asking: &Asking, order: &Order) -> Decision {
                 name: reading.name.clone(),
                 figure: figure.clone(),
             };
-            Ok(with_what_follows(run, vec![accepted]))
+            let moves = run.moves_by(&reading.name, figure, now);
+            Ok(with_what_follows(run, [vec![accepted], moves].concat()))
         }
         (Asking::Reason | Asking::Again(_), _) => refuse("A reason is asked for", way_forward(run)),
         (Asking::ReadBack(figure), _) => refuse(&format!("Is {figure} right?"), way_forward(run)),
@@ -263,6 +302,9 @@ fn refuse_short_press(answer: &str) -> Decision {
 /// Decides a command in the called step.
 fn work(run: &Run, order: &Order, now: Time) -> Decision {
     let command = &order.command;
+    if let Some(decision) = on_waits(run, command, now) {
+        return decision;
+    }
     let Some(step) = run.step() else {
         return match command {
             Command::PreviousInstruction => go_back(run),
@@ -440,7 +482,11 @@ fn settle(run: &Run, order: &Order) -> Decision {
 }
 
 fn hear_reading(run: &Run, figure: &Figure) -> Decision {
-    let (Some(step), Some(Requirement::Reading(reading))) = (run.step(), run.requirement()) else {
+    let step = match &run.state().giving {
+        Some(giving) => Some(&giving.step),
+        None => run.step().map(|step| &step.id),
+    };
+    let (Some(step), Some(reading)) = (step, run.reading()) else {
         return refuse("No reading is asked for", way_forward(run));
     };
     let wanted = reading.places();
@@ -452,7 +498,7 @@ fn hear_reading(run: &Run, figure: &Figure) -> Decision {
         );
     }
     Ok(vec![Event::ReadingHeard {
-        step: step.id.clone(),
+        step: step.clone(),
         name: reading.name.clone(),
         figure: figure.clone(),
     }])
@@ -462,8 +508,8 @@ fn hear_reading(run: &Run, figure: &Figure) -> Decision {
 /// is asked back like what was heard on doubt.
 fn outside(run: &Run, command: &Command) -> bool {
     matches!(
-        (run.state().mode, run.requirement(), command),
-        (Mode::Working, Some(Requirement::Reading(reading)), Command::Reading(figure))
+        (run.state().mode, run.reading(), command),
+        (Mode::Working, Some(reading), Command::Reading(figure))
             if figure.places() == reading.places() && !within(reading, figure)
     )
 }
@@ -485,8 +531,86 @@ fn begin_countdown(run: &Run, step: &Step, now: Time) -> Decision {
         name: wait.name.clone(),
         from: now,
         due: now + TimeDelta::seconds(wait.lasts.seconds()),
+        latest: wait
+            .at_most
+            .map(|at_most| now + TimeDelta::seconds(at_most.seconds())),
     };
-    Ok(with_what_follows(run, vec![began]))
+    let mut after = run.clone();
+    after.apply(&began);
+    let moved = after.moved_from_start(run.state().job, &step.id, now);
+    let events = std::iter::once(began).chain(moved).collect();
+    Ok(with_what_follows(run, events))
+}
+
+/// Decides what is said about waits, whatever step is called.
+fn on_waits(run: &Run, command: &Command, now: Time) -> Option<Decision> {
+    let no_wait = || refuse("No wait is running", way_forward(run));
+    let decision = match command {
+        Command::NextInstruction | Command::WorkComplete if run.calls_own_end() => return None,
+        Command::NextInstruction if run.called_wait().is_some() => answer_wait(run),
+        // Whether that is the end's answer or the step's claim, nobody could tell.
+        Command::WorkComplete => {
+            let called = run.called_wait()?;
+            Ok(vec![Event::Questioned {
+                question: format!(
+                    "Heard of \"{}\"? Say \"next instruction\".",
+                    called.wait.name
+                ),
+            }])
+        }
+        Command::AddTime(more) => match run.wait_meant() {
+            Some(meant) => Ok(vec![added(meant, TimeDelta::seconds(more.seconds()), now)]),
+            None => no_wait(),
+        },
+        Command::StopWait => match run.wait_meant() {
+            Some(meant) if meant.wait.is_running() => Ok(vec![Event::WaitStopped {
+                job: meant.job,
+                step: meant.wait.step.clone(),
+                name: meant.wait.name.clone(),
+            }]),
+            Some(meant) => refuse(
+                &format!("The wait \"{}\" is over", meant.wait.name),
+                way_forward(run),
+            ),
+            None => no_wait(),
+        },
+        Command::NewTemperature => match run.curing() {
+            Some((one, _)) => Ok(vec![Event::TemperatureAsked {
+                job: one.job,
+                step: one.wait.step.clone(),
+            }]),
+            None => refuse("No wait goes by the temperature", way_forward(run)),
+        },
+        Command::Reading(figure) if run.state().giving.is_some() => hear_reading(run, figure),
+        _ => return None,
+    };
+    Some(decision)
+}
+
+/// The person has heard what is called of a wait.
+fn answer_wait(run: &Run) -> Decision {
+    let Some(called) = run.called_wait() else {
+        return refuse("Nothing is called", way_forward(run));
+    };
+    let answered = Event::WaitAnswered {
+        job: called.job,
+        step: called.wait.step.clone(),
+        name: called.wait.name.clone(),
+    };
+    Ok(with_what_follows(run, vec![answered]))
+}
+
+fn ask_wait(run: &Run, job: usize, step: usize) -> Decision {
+    let asked = run.procedures().nth(job).and_then(|p| p.steps.get(step));
+    let begun = asked.is_some_and(|asked| {
+        let mut waits = run.waits_of_jobs();
+        waits.any(|one| one.job == job && one.wait.step == asked.id)
+    });
+    if begun {
+        told(Topic::Wait { job, step })
+    } else {
+        refuse("That wait has not begun", way_forward(run))
+    }
 }
 
 fn after_wait(run: &Run, step: &Step) -> Decision {

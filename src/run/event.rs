@@ -1,5 +1,7 @@
 //! What has happened in a run. Events are the truth; the state is their fold.
 
+use chrono::TimeDelta;
+
 use super::Time;
 use super::command::{Command, Opened, SkipReason};
 use super::figure::Figure;
@@ -21,12 +23,67 @@ pub enum Event {
         name: Text,
         from: Time,
         due: Time,
+        /// Its latest end, where the procedure has one.
+        latest: Option<Time>,
     },
     WaitEnded {
         job: usize,
         step: StepId,
         name: Text,
         at: Time,
+    },
+    /// The latest end of a wait comes near, and what comes after it is not done.
+    WaitWarned {
+        job: usize,
+        step: StepId,
+        name: Text,
+        at: Time,
+    },
+    /// The latest end of a wait has passed, and what comes after it is not done.
+    WaitTooLate {
+        job: usize,
+        step: StepId,
+        name: Text,
+        at: Time,
+    },
+    /// The ends of a wait were moved.
+    WaitMoved {
+        job: usize,
+        step: StepId,
+        name: Text,
+        due: Time,
+        latest: Option<Time>,
+        /// What is left of it by its sheet, where it is too cold for it to go on.
+        standing: Option<TimeDelta>,
+        why: Moved,
+    },
+    /// The person stopped a wait before it was over: its step is to be done again.
+    WaitStopped {
+        job: usize,
+        step: StepId,
+        name: Text,
+    },
+    /// The person answered what was called of a wait.
+    WaitAnswered {
+        job: usize,
+        step: StepId,
+        name: Text,
+    },
+    /// The person wants to tell the temperature that a wait goes by: the wait's job and step.
+    TemperatureAsked {
+        job: usize,
+        step: StepId,
+    },
+    /// The temperature was confirmed.
+    TemperatureTaken {
+        step: StepId,
+        name: Text,
+        figure: Figure,
+    },
+    /// The wall clock and the time that has passed differ: it was set, or the machine slept.
+    ClockDiffered {
+        wall: Time,
+        passed: Time,
     },
     /// A figure was understood and is read back.
     ReadingHeard {
@@ -132,6 +189,15 @@ pub enum Event {
     Finished,
 }
 
+/// Why the ends of a wait were moved.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Moved {
+    /// The person added time.
+    Added { seconds: i64 },
+    /// It goes by this temperature from now on, by this rule.
+    Temperature { celsius: f64, by: String },
+}
+
 /// What was claimed as done.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Claim {
@@ -159,6 +225,11 @@ pub enum Topic {
     Torque,
     Parts,
     Help,
+    /// One wait: its job and step, by their numbers.
+    Wait {
+        job: usize,
+        step: usize,
+    },
 }
 
 impl Event {
@@ -187,6 +258,14 @@ impl Event {
             } => "hold opened",
             Event::WaitBegan { .. } => "wait began",
             Event::WaitEnded { .. } => "wait ended",
+            Event::WaitWarned { .. } => "wait ends soon",
+            Event::WaitTooLate { .. } => "wait too late",
+            Event::WaitMoved { .. } => "wait moved",
+            Event::WaitStopped { .. } => "wait stopped",
+            Event::WaitAnswered { .. } => "wait answered",
+            Event::TemperatureAsked { .. } => "temperature asked",
+            Event::TemperatureTaken { .. } => "temperature taken",
+            Event::ClockDiffered { .. } => "clock differed",
             Event::ReadingHeard { .. } => "reading heard",
             Event::ReadingTaken { .. } => "reading taken",
             Event::ReadingOutside { .. } => "reading out of limits",
@@ -223,6 +302,12 @@ impl Event {
             self,
             Event::Claimed { .. }
                 | Event::WaitBegan { .. }
+                | Event::WaitStopped { .. }
+                | Event::WaitAnswered { .. }
+                | Event::TemperatureAsked { .. }
+                | Event::TemperatureTaken { .. }
+                // What moves with a temperature is taken back with it.
+                | Event::WaitMoved { why: Moved::Added { .. }, .. }
                 | Event::ReadingHeard { .. }
                 | Event::ReadingTaken { .. }
                 | Event::ReadingOutside { .. }

@@ -12,6 +12,7 @@
 //! - Nothing is marked done that the person did not claim.
 //! - Going back and taking back make uncertain what they undo; the person settles it by saying which.
 //! - Of all jobs open on the work, one step is called at a time, and the conditions are theirs together.
+//! - The end of a wait is called until the person answers it, and one that was stopped is not over.
 //! - After a stop the last hold's answer is asked for again.
 
 mod apply;
@@ -24,17 +25,17 @@ mod job;
 pub mod sayable;
 pub mod state;
 mod sums;
+pub mod waiting;
 
-pub use command::{By, Command, Opened, Order, SkipReason};
+pub use command::{By, Command, MoreTime, Opened, Order, SkipReason};
 pub(crate) use decide::end_waits;
 pub use decide::{Refusal, decide};
-pub use event::{Claim, Event, Topic};
+pub use event::{Claim, Event, Moved, Topic};
 pub use figure::Figure;
 pub use in_hand::Held;
 pub use sayable::Sayable;
-pub use state::{
-    Asking, Blocked, CalledBolt, Mark, Mode, Progress, Run, RunningWait, State, Truth,
-};
+pub use state::{Asking, Blocked, CalledBolt, Mark, Mode, Progress, Run, State, Truth};
+pub use waiting::{CallOf, RunningWait, WaitCall, times_called};
 
 /// A time on the wall clock. The run never asks for it: it comes with the command.
 pub type Time = chrono::DateTime<chrono::Utc>;

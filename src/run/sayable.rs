@@ -1,8 +1,8 @@
 //! What can be said, and what may be said now.
 
-use super::command::{Command, SkipReason};
+use super::command::{Command, MoreTime, SkipReason};
 use super::state::{Asking, Blocked, Mode, Run};
-use crate::procedure::{Reading, Requirement};
+use crate::procedure::{Phrase, Reading, Requirement};
 use crate::trade::Verdict;
 
 /// How the person says whether a condition holds, where the procedure has no words of its own for it.
@@ -38,6 +38,10 @@ pub fn standard() -> Vec<(&'static str, Command)> {
         ("assistance required", Command::Assistance),
         ("voice note", Command::VoiceNote),
         ("other work", Command::OtherWork),
+        ("cancel countdown", Command::StopWait),
+        ("add five minutes", Command::AddTime(MoreTime::FiveMinutes)),
+        ("add one hour", Command::AddTime(MoreTime::OneHour)),
+        ("new temperature", Command::NewTemperature),
         (STILL_SO, Command::StillSo),
         (NO_LONGER, Command::NoLonger),
         ("remain silent", Command::RemainSilent),
@@ -78,6 +82,12 @@ pub fn purpose(command: &Command) -> &'static str {
         Command::OtherWork => "leaves the step for later and calls what else can be done",
         Command::TakeTool(_) => "says that this wrench or adapter is in hand",
         Command::MoveTo(_) => "calls the job of this name",
+        Command::AskWait { .. } => "says what is left of this wait; then it is the one meant",
+        Command::AddTime(MoreTime::FiveMinutes) => "adds five minutes to the wait",
+        Command::AddTime(MoreTime::OneHour) => "adds an hour to the wait",
+        Command::StopWait => "stops the wait: its step is called again",
+        Command::NewTemperature => "tells the temperature that a wait goes by",
+        Command::ClockDiffers { .. } => "tells that the clock was set",
         Command::StillSo => "says that what nobody knew does hold",
         Command::NoLonger => "says that it does not hold",
         Command::Open(_) => "opens one more job",
@@ -110,6 +120,13 @@ pub fn own(run: &Run) -> Vec<(String, Command)> {
     let mut all: Vec<(String, Command)> = named
         .map(|(job, called)| (called.to_string(), Command::MoveTo(job)))
         .collect();
+    for (job, procedure) in run.procedures().enumerate() {
+        let waits = procedure.steps.iter().enumerate();
+        let named = waits.filter_map(|(step, s)| Some((step, s.wait.as_ref()?.called.as_ref()?)));
+        let ask =
+            |(step, called): (usize, &Phrase)| (called.to_string(), Command::AskWait { job, step });
+        all.extend(named.map(ask));
+    }
     let tools = run.tools().names();
     all.extend(tools.map(|name| (name.to_owned(), Command::TakeTool(name.to_owned()))));
     if let Some(condition) = run.uncertain() {
@@ -136,8 +153,14 @@ pub fn may_say(run: &Run) -> Vec<Sayable> {
     let state = run.state();
     match (state.mode, &state.asking) {
         (Mode::Working, Some(Asking::Again(_))) => list.hold(run),
-        (Mode::StandingBy | Mode::Stopped, _) => list.add(Command::Resume, "goes on, saying where"),
+        (Mode::StandingBy | Mode::Stopped, _) => {
+            list.called_wait(run);
+            list.add(Command::Resume, "goes on, saying where");
+        }
         (Mode::Working, Some(asking)) => list.answers(asking),
+        (Mode::Working, None) if run.called_wait().is_some() && !run.calls_own_end() => {
+            list.called_wait(run);
+        }
         (Mode::Working, None) => list.way_forward(run),
     }
     if state.mode == Mode::Working {
@@ -222,6 +245,53 @@ impl List {
         }
     }
 
+    /// The answer to what is called of a wait.
+    fn called_wait(&mut self, run: &Run) {
+        if let Some(called) = run.called_wait() {
+            let does = format!("you have heard it: {}", called.wait.name);
+            self.add(Command::NextInstruction, &does);
+        }
+    }
+
+    /// What can be done about the waits.
+    fn waits(&mut self, run: &Run) {
+        let Some(meant) = run.wait_meant() else {
+            return;
+        };
+        let name = &meant.wait.name;
+        for more in [MoreTime::FiveMinutes, MoreTime::OneHour] {
+            self.add(Command::AddTime(more), &format!("adds it to: {name}"));
+        }
+        if meant.wait.is_running() {
+            let does = format!("stops \"{name}\": its step is called again");
+            self.add(Command::StopWait, &does);
+        }
+        if let Some((one, _)) = run.curing() {
+            let does = format!("tells the temperature of: {}", one.wait.name);
+            self.add(Command::NewTemperature, &does);
+        }
+    }
+
+    /// The waits that have begun, by their names.
+    fn named_waits(&mut self, run: &Run) {
+        for one in run.waits_of_jobs() {
+            let Some(procedure) = run.procedures().nth(one.job) else {
+                continue;
+            };
+            let mut steps = procedure.steps.iter();
+            let step = steps.position(|step| step.id == one.wait.step);
+            let called = run.wait_of(one.job, &one.wait.step);
+            let called = called.and_then(|wait| wait.called.as_ref());
+            if let (Some(step), Some(called)) = (step, called) {
+                self.all.push(Sayable {
+                    say: called.to_string(),
+                    does: format!("says what is left of: {}", one.wait.name),
+                    command: Command::AskWait { job: one.job, step },
+                });
+            }
+        }
+    }
+
     /// The tools that could be taken for the called torque.
     fn tools(&mut self, run: &Run) {
         if run.bolt().is_none_or(|called| called.torque.is_none()) {
@@ -297,6 +367,7 @@ impl List {
         if run.state().asking.is_none() && !run.state().finished {
             self.other_work(run);
             self.other_jobs(run);
+            self.waits(run);
             if can_go_back(run) {
                 self.add(Command::PreviousInstruction, "calls the one before again");
             }
@@ -334,6 +405,7 @@ impl List {
         if run.waits().next().is_some() {
             self.add(Command::TimeRemaining, "says what is left of every wait");
         }
+        self.named_waits(run);
         self.add(Command::PartsList, "shows what to gather");
         if run.state().silent {
             self.add(Command::SpeakAloud, "turns the voice on");
@@ -366,7 +438,8 @@ pub(super) fn can_go_back(run: &Run) -> bool {
 impl Run {
     /// Returns the reading that is wanted now, if any.
     pub fn wants(&self) -> Option<&Reading> {
-        if self.state().mode != Mode::Working || self.blocked().is_some() {
+        let giving = self.state().giving.is_some();
+        if self.state().mode != Mode::Working || (self.blocked().is_some() && !giving) {
             return None;
         }
         self.wanted_reading()

@@ -7,6 +7,7 @@ use super::event::Topic;
 use super::figure::Figure;
 use super::in_hand::Held;
 use super::job::OpenJob;
+use super::waiting::{Giving, RunningWait};
 use super::{Event, Time};
 use crate::procedure::{
     Condition, Fasten, Hold, Procedure, Reading, Requirement, Step, StepId, Text,
@@ -44,6 +45,10 @@ pub struct State {
     /// What the person asked to be told, until the next command.
     pub showing: Option<Topic>,
     pub noting: bool,
+    /// The temperature that the person is telling, for a wait that goes by it.
+    pub giving: Option<Giving>,
+    /// The last temperatures that waits go by, each with the name of its reading.
+    pub(super) temperatures: Vec<(Text, Figure)>,
     /// Whether the program's own voice is off.
     pub silent: bool,
     /// The wrench and the adapter that the person has in hand.
@@ -116,16 +121,6 @@ pub enum Asking {
     Again(StepId),
 }
 
-/// A wait that was begun.
-#[derive(Debug, Clone, PartialEq)]
-pub struct RunningWait {
-    pub step: StepId,
-    pub name: Text,
-    pub from: Time,
-    pub due: Time,
-    pub ended: Option<Time>,
-}
-
 /// Why nothing may be claimed in the called step.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Blocked {
@@ -162,9 +157,10 @@ impl Progress {
         self.part > 0 || self.tightened > 0
     }
 
-    /// Tells whether every step was left and every wait is over.
+    /// Tells whether every step was left and every wait is over, and the person knows it.
     pub fn is_finished(&self) -> bool {
-        self.step >= self.marks.len() && self.waits.iter().all(|wait| wait.ended.is_some())
+        let over = |wait: &RunningWait| wait.ended.is_some() && wait.call.is_none();
+        self.step >= self.marks.len() && self.waits.iter().all(over)
     }
 }
 
@@ -190,6 +186,8 @@ impl Run {
                 doubt: None,
                 showing: None,
                 noting: false,
+                giving: None,
+                temperatures: Vec::new(),
                 silent: false,
                 held: Held::default(),
                 finished: false,
@@ -309,10 +307,7 @@ impl Run {
 
     /// Returns the reading asked for now, unless one is being read back or decided on.
     pub fn wanted_reading(&self) -> Option<&Reading> {
-        match self.requirement() {
-            Some(Requirement::Reading(reading)) if self.state.asking.is_none() => Some(reading),
-            _ => None,
-        }
+        self.reading().filter(|_| self.state.asking.is_none())
     }
 
     /// Returns the running or ended wait of the called step.
@@ -322,10 +317,11 @@ impl Run {
         waits.iter().find(|wait| wait.step == step.id)
     }
 
-    /// Returns when something is due by the clock: a wait's end, or readings that are asked for again.
+    /// Returns when something is due by the clock: a wait's end, or readings that are asked for again. A
+    /// wait that stands still is not due.
     pub fn next_due(&self) -> Option<Time> {
         self.waits()
-            .filter(|wait| wait.ended.is_none())
+            .filter(|wait| wait.is_running() && wait.standing.is_none())
             .map(|wait| wait.due)
             .chain(self.asked_again_at())
             .min()

@@ -1,14 +1,13 @@
 //! Makes the view from the run: pure.
 
-use chrono::FixedOffset;
-
 use super::view::{
     BoltState, BoltView, CautionLine, CircleView, EarsView, ListView, SayLine, Tone, View, WaitView,
 };
-use super::words;
+use super::{wait_words, words};
+use crate::clock::Hours;
 use crate::hear::meter::Measured;
 use crate::procedure::{Caution, Requirement};
-use crate::run::{Command, Mode, Run, Sayable, Time, Topic};
+use crate::run::{Command, Mode, MoreTime, Run, Sayable, Time, Topic, times_called};
 use crate::trade::Verdict;
 use crate::wording::Wording;
 
@@ -23,7 +22,9 @@ pub struct Surroundings {
     pub notices: Vec<String>,
     pub ears: EarsView,
     /// The person's clock.
-    pub zone: FixedOffset,
+    pub hours: Hours,
+    /// The room is too loud for the program's voice.
+    pub drowned: bool,
     /// The words the person says.
     pub wording: Wording,
 }
@@ -35,14 +36,15 @@ pub fn view(run: &Run, now: Time, around: &Surroundings) -> View {
         place: place(run),
         tone: tone(run),
         call: words::call(run),
-        detail: words::detail(run),
+        detail: detail(run, around),
         cautions: cautions(run),
         may_say: sayables.iter().map(say_line).collect(),
         heard: around.heard.clone(),
         outcome: around.outcome.clone(),
         taken: around.taken,
         circle: circle(run),
-        waits: waits(run, now, around.zone),
+        waits: waits(run, now, &around.hours),
+        flash: flashes(run, now, around.drowned),
         list: list(run, &sayables, now),
         notices: around.notices.clone(),
         ears: around.ears.clone(),
@@ -54,7 +56,7 @@ pub fn view(run: &Run, now: Time, around: &Surroundings) -> View {
 /// Returns the picture that offers an unfinished job. `changed` tells whether the procedure file is
 /// another than when the job began.
 pub fn offer(run: &Run, begun: Time, changed: bool, around: &Surroundings) -> View {
-    let begun = begun.with_timezone(&around.zone).format("%d %B, %H:%M");
+    let begun = around.hours.shown(begun).format("%d %B, %H:%M");
     let mut detail = format!("Begun {begun}. Left at: {}", words::call(run));
     if changed {
         detail.push_str(" The procedure file has changed since: the job goes on as it was begun.");
@@ -87,6 +89,7 @@ pub fn offer(run: &Run, begun: Time, changed: bool, around: &Surroundings) -> Vi
         taken: around.taken,
         circle: None,
         waits: Vec::new(),
+        flash: false,
         list: ListView::default(),
         notices: around.notices.clone(),
         ears: around.ears.clone(),
@@ -109,6 +112,31 @@ pub fn meter(ears: &mut EarsView, measured: &Measured) {
     ears.too_loud = measured.loudness.words().into();
 }
 
+/// Said where the voice would not be heard.
+const SCREEN_CALLS: &str = "Too loud for the voice: the screen calls.";
+
+fn detail(run: &Run, around: &Surroundings) -> String {
+    let Some(called) = run.called_wait() else {
+        return words::detail(run);
+    };
+    let told = wait_words::called_detail(run, called, &around.hours);
+    if around.drowned {
+        format!("{SCREEN_CALLS} {told}")
+    } else {
+        told
+    }
+}
+
+/// Whether the picture of a call stands turned over now. It changes once a second, well below the three
+/// flashes a second that can harm (WCAG 2.3.1), where the voice is not heard or was not answered.
+fn flashes(run: &Run, now: Time, drowned: bool) -> bool {
+    let Some(call) = run.called_wait().and_then(|called| called.wait.call) else {
+        return false;
+    };
+    let unanswered = times_called(call.since, now) > 2;
+    (drowned || unanswered) && (now - call.since).num_seconds() % 2 == 1
+}
+
 fn place(run: &Run) -> String {
     let steps = run.procedure().steps.len();
     let progress = run.progress();
@@ -127,6 +155,9 @@ fn place(run: &Run) -> String {
 
 fn tone(run: &Run) -> Tone {
     let state = run.state();
+    if run.called_wait().is_some() {
+        return Tone::Due;
+    }
     match state.mode {
         Mode::StandingBy => return Tone::Paused,
         Mode::Stopped => return Tone::Stopped,
@@ -135,7 +166,7 @@ fn tone(run: &Run) -> Tone {
     if run.asking_hold().is_some() && run.blocked().is_none() {
         return Tone::Hold;
     }
-    if state.asking.is_some() {
+    if state.asking.is_some() || state.giving.is_some() {
         return Tone::Question;
     }
     if state.finished {
@@ -197,7 +228,11 @@ fn key(command: &Command) -> &'static str {
         Command::NoLonger => "hold Y",
         Command::StillSo => "hold X",
         Command::OtherWork => "O",
-        Command::MoveTo(_) => "",
+        Command::MoveTo(_) | Command::AskWait { .. } | Command::ClockDiffers { .. } => "",
+        Command::AddTime(MoreTime::FiveMinutes) => "E",
+        Command::AddTime(MoreTime::OneHour) => "L",
+        Command::StopWait => "hold Z",
+        Command::NewTemperature => "J",
         Command::PreviousInstruction => "Left",
         Command::SayAgain => "R",
         Command::StandBy => "P",
@@ -250,15 +285,15 @@ fn circle(run: &Run) -> Option<CircleView> {
     })
 }
 
-fn waits(run: &Run, now: Time, zone: FixedOffset) -> Vec<WaitView> {
+fn waits(run: &Run, now: Time, hours: &Hours) -> Vec<WaitView> {
     let mut waits: Vec<_> = run.waits().collect();
-    waits.sort_by_key(|wait| (wait.ended.is_some(), wait.due));
+    waits.sort_by_key(|wait| (wait.ended.is_some(), wait.standing.is_some(), wait.due));
     let view = |wait: &crate::run::RunningWait| {
         let whole = (wait.due - wait.from).num_milliseconds().max(1) as f32;
         let passed = (now - wait.from).num_milliseconds() as f32;
         WaitView {
-            name: wait.name.to_string(),
-            left: words::left(wait, now, zone),
+            name: wait_words::named(wait, hours),
+            left: wait_words::left(wait, now, hours),
             share: if wait.ended.is_some() {
                 1.0
             } else {
@@ -288,6 +323,10 @@ fn list(run: &Run, sayables: &[Sayable], now: Time) -> ListView {
         }
         Some(Topic::Time) => {
             let told = words::times(run, now);
+            plain("Time remaining", vec![told])
+        }
+        Some(Topic::Wait { job, step }) => {
+            let told = words::time_of(run, job, step, now);
             plain("Time remaining", vec![told])
         }
         Some(Topic::Torque) => plain("Torque", vec![words::torque(run)]),

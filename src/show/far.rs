@@ -1,11 +1,10 @@
 //! Whether every step can be read from afar: each of its pictures is laid out as the window does it, on a
 //! window that nobody sees, and the type of call and cautions is measured.
 
-use chrono::FixedOffset;
-
 use super::compose::{self, Surroundings};
 use super::view::{EarsView, View};
 use super::window::{self, Window};
+use crate::clock::Hours;
 use crate::procedure::{Procedure, Requirement, Step};
 use crate::run::{Event, Figure, Run, Time};
 use crate::trade::legibility::{Apparent, Screen};
@@ -169,7 +168,11 @@ fn surroundings() -> Surroundings {
         taken: true,
         notices: Vec::new(),
         ears: EarsView::default(),
-        zone: FixedOffset::east_opt(0).unwrap_or_else(|| chrono::Offset::fix(&chrono::Utc)),
+        hours: Hours {
+            offset: chrono::Offset::fix(&chrono::Utc),
+            change: None,
+        },
+        drowned: false,
         wording: Wording::default(),
     }
 }

@@ -25,6 +25,7 @@ fn view(tone: Tone, may_say: Vec<SayLine>) -> View {
         wants_digits: false,
         typed: String::new(),
         circle: None,
+        flash: false,
         waits: Vec::new(),
         list: ListView::default(),
         notices: Vec::new(),

@@ -10,6 +10,7 @@ pub mod far;
 pub mod keys;
 pub mod terminal;
 pub mod view;
+pub mod wait_words;
 pub mod window;
 pub mod words;
 

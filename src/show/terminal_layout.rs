@@ -32,10 +32,10 @@ pub fn rows(view: &View, holding: f32, width: usize, height: usize) -> Vec<Row> 
             .take(height)
             .collect();
     }
-    if view.tone == Tone::Hold {
-        framed(view, holding, width, height)
-    } else {
-        open(view, holding, width, height)
+    match view.tone {
+        Tone::Hold => framed(view, holding, width, height),
+        Tone::Due => called(view, holding, width, height),
+        _ => open(view, holding, width, height),
     }
 }
 
@@ -116,11 +116,25 @@ fn open(view: &View, holding: f32, width: usize, height: usize) -> Vec<Row> {
                 .collect(),
         ));
     }
-    if let Some(circle) = &view.circle {
+    if let Some(circle) = view.circle.as_ref().filter(|_| view.tone != Tone::Due) {
         upper.push(part(2, indented(&circle_line(circle), width, bold)));
     }
-    upper.push(part(2, wait_rows(view, width)));
+    // What is called of a wait has the screen to itself.
+    if view.tone != Tone::Due {
+        upper.push(part(2, wait_rows(view, width)));
+    }
     assemble(upper, foot(view, holding, width), height)
+}
+
+/// What is called of a wait: the whole screen, every row of it turned over while it flashes.
+fn called(view: &View, holding: f32, width: usize, height: usize) -> Vec<Row> {
+    let mut rows = open(view, holding, width, height);
+    if view.flash {
+        for row in &mut rows {
+            *row = turned(pad(&row.text, width));
+        }
+    }
+    rows
 }
 
 /// A hold: a double frame about the whole screen, and everything in it in the middle.

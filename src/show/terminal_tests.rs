@@ -49,6 +49,7 @@ fn view(tone: Tone) -> View {
                 },
             ],
         }),
+        flash: false,
         waits: vec![WaitView {
             name: "flash off".to_string(),
             left: "12:30".to_string(),

@@ -26,6 +26,8 @@ pub struct View {
     /// What has been keyed in so far of a reading; empty otherwise.
     pub typed: String,
     pub circle: Option<CircleView>,
+    /// What is called of a wait stands turned over just now: it flashes.
+    pub flash: bool,
     /// Running and ended waits, the next one due first.
     pub waits: Vec<WaitView>,
     /// A list over the call: parts, help, reasons, a pedal's choice; empty otherwise.
@@ -46,6 +48,8 @@ pub enum Tone {
     Question,
     /// A wait runs and nothing else is to be done.
     Waiting,
+    /// An end of a wait is called: takes the whole face until it is answered.
+    Due,
     /// Standing by.
     Paused,
     /// Stopped by "stop stop".
@@ -61,6 +65,7 @@ impl Tone {
             Tone::Step | Tone::Hold => "",
             Tone::Question => "Question",
             Tone::Waiting => "Waiting",
+            Tone::Due => "Time",
             Tone::Paused => "Standing by",
             Tone::Stopped => "Stopped",
             Tone::Finished => "Finished",

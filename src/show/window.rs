@@ -255,7 +255,7 @@ fn listen(face: &ui::Face, on_news: Rc<dyn Fn(FaceNews)>) {
 /// Sets what changed; Slint compares plain values by itself, rows are compared in [`rows`].
 fn put(face: &ui::Face, view: &View, holding: f32) {
     face.global::<ui::Look>()
-        .set_turned(view.tone == Tone::Hold);
+        .set_turned(view.tone == Tone::Hold || view.flash);
     face.set_place(view.place.as_str().into());
     face.set_tone(tone_of(view.tone));
     face.set_tone_word(view.tone.word().into());
@@ -366,6 +366,7 @@ fn tone_of(tone: Tone) -> ui::Tone {
         Tone::Hold => ui::Tone::Hold,
         Tone::Question => ui::Tone::Question,
         Tone::Waiting => ui::Tone::Waiting,
+        Tone::Due => ui::Tone::Due,
         Tone::Paused => ui::Tone::Paused,
         Tone::Stopped => ui::Tone::Stopped,
         Tone::Finished => ui::Tone::Finished,

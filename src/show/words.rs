@@ -1,12 +1,12 @@
 //! The words of the run: what is called, asked, answered and spoken. Pure.
 
-use chrono::{FixedOffset, TimeDelta};
+use chrono::TimeDelta;
 
 use super::aloud::aloud;
-use crate::procedure::{Caution, Condition, Gather, Requirement};
-use crate::run::{
-    Asking, Blocked, Claim, Event, Figure, Mode, Run, RunningWait, Time, Topic, Truth, sayable,
-};
+use super::wait_words;
+use crate::clock::Hours;
+use crate::procedure::{Caution, Condition, Gather, Reading, Requirement};
+use crate::run::{Asking, Blocked, Claim, Event, Figure, Mode, Run, Time, Topic, Truth, sayable};
 use crate::trade::Verdict;
 use crate::trade::in_hand::Dial;
 use crate::wording::Wording;
@@ -20,6 +20,12 @@ pub const CALL_SIGN_TAKEN_UP: &str = "Say \"bench\" before every command from no
 /// Returns the call as shown: what is to be done or answered now.
 pub fn call(run: &Run) -> String {
     let state = run.state();
+    if let Some((one, call)) = run
+        .called_wait()
+        .and_then(|one| Some((one, one.wait.call?)))
+    {
+        return wait_words::called(one.wait, call);
+    }
     match state.mode {
         Mode::StandingBy => return "Standing by".into(),
         Mode::Stopped => return "Stop. Everything stands still.".into(),
@@ -31,8 +37,11 @@ pub fn call(run: &Run) -> String {
     if state.finished {
         return "Job finished".into();
     }
+    if let Some(giving) = &state.giving {
+        return format!("{}?", capital(giving.reading.name.as_str()));
+    }
     let Some(step) = run.step() else {
-        return if run.next_due().is_some() {
+        return if run.waits().any(|wait| wait.is_running()) {
             "All steps done. Waiting for the end.".into()
         } else {
             "All steps of this job are done; another job is not.".into()
@@ -67,6 +76,12 @@ pub fn call(run: &Run) -> String {
 /// Returns the smaller text below the call.
 pub fn detail(run: &Run) -> String {
     let state = run.state();
+    if let (Some(giving), Mode::Working) = (&state.giving, state.mode) {
+        return match state.asking {
+            None => said_digit_by_digit(&giving.reading),
+            Some(_) => String::new(),
+        };
+    }
     let Some(step) = run.step().filter(|_| state.mode == Mode::Working) else {
         return match state.mode {
             Mode::StandingBy => "Nothing counts as done. Waits go on.".into(),
@@ -96,16 +111,7 @@ pub fn detail(run: &Run) -> String {
         Some(Requirement::Fasten(fasten)) if run.bolt().is_some_and(|b| b.torque.is_some()) => {
             join(&[&dial(run), step.say.as_str(), fasten.threads.words(), &more])
         }
-        Some(Requirement::Reading(reading)) => {
-            let places = reading.places();
-            format!(
-                "{} to {} {}. Say every digit, such as \"{}\".",
-                reading.low,
-                reading.high,
-                reading.unit,
-                Figure::spoken_example(places)
-            )
-        }
+        Some(Requirement::Reading(reading)) => said_digit_by_digit(reading),
         Some(Requirement::Hold(hold)) if run.progress().part == 0 => {
             join(&[hold.ask.as_str(), &more])
         }
@@ -113,17 +119,29 @@ pub fn detail(run: &Run) -> String {
     }
 }
 
+fn said_digit_by_digit(reading: &Reading) -> String {
+    format!(
+        "{} to {} {}. Say every digit, such as \"{}\".",
+        reading.low,
+        reading.high,
+        reading.unit,
+        Figure::spoken_example(reading.places())
+    )
+}
+
 /// Returns what the voice says when the picture has changed by `events`; empty for silence.
-pub fn spoken(
-    run: &Run,
-    events: &[Event],
-    now: Time,
-    zone: FixedOffset,
-    wording: &Wording,
-) -> String {
+pub fn spoken(run: &Run, events: &[Event], now: Time, hours: &Hours, wording: &Wording) -> String {
     let mut said: Vec<String> = Vec::new();
+    if let Some(called) = spoken_ends(run, events, now, hours) {
+        return called;
+    }
     for event in events {
         match event {
+            Event::WaitMoved { .. } => said.push(wait_words::moved(event, now, hours)),
+            Event::WaitStopped { name, .. } => said.push(format!("{name} stopped.")),
+            Event::ClockDiffered { wall, passed } => {
+                return wait_words::clock_differs(run, *wall, *passed, hours);
+            }
             Event::TakenBack => said.push("Taken back.".into()),
             Event::Resumed => {
                 said.push("Going on.".into());
@@ -155,9 +173,8 @@ pub fn spoken(
                 said.extend(spoken_cautions(&beginning_cautions(run)));
             }
             Event::Claimed { .. } => said.extend(spoken_cautions(&beginning_cautions(run))),
-            Event::WaitEnded { name, .. } => return format!("{name} is over."),
             Event::WaitBegan { due, .. } => {
-                said.push(format!("Countdown until {}.", clock(*due, zone)));
+                said.push(format!("Countdown until {}.", clock(*due, hours)));
             }
             Event::Doubted { command, .. } => return doubted(command, wording),
             Event::Questioned { question } => return wording.retell(run, question),
@@ -175,6 +192,7 @@ pub fn spoken(
             Event::NoteKept { .. } => return "Note kept.".into(),
             Event::NoteLost { why } => return format!("The note is lost. {why}"),
             Event::Told(Topic::Time) => return times(run, now),
+            Event::Told(Topic::Wait { job, step }) => return time_of(run, *job, *step, now),
             Event::Told(Topic::Torque) => return torque(run),
             Event::Told(Topic::Parts) => return gather(&run.procedure().gather).join(". "),
             Event::Told(Topic::Help) => return help(run, wording),
@@ -183,6 +201,27 @@ pub fn spoken(
     }
     said.push(spoken_call(run, wording));
     said.join(" ")
+}
+
+/// Returns what is said where waits came to their ends: all of them, for they may have done so while
+/// nobody was there; none where no end is among the events.
+fn spoken_ends(run: &Run, events: &[Event], now: Time, hours: &Hours) -> Option<String> {
+    let ends = events.iter().filter_map(|event| match event {
+        Event::WaitEnded { job, step, .. }
+        | Event::WaitWarned { job, step, .. }
+        | Event::WaitTooLate { job, step, .. } => Some((job, step)),
+        _ => None,
+    });
+    let mut told: Vec<String> = Vec::new();
+    for (job, step) in ends {
+        let mut waits = run.waits_of_jobs();
+        let one = waits.find(|one| one.job == *job && one.wait.step == *step)?;
+        let words = wait_words::spoken_call(run, one, now, 0, hours);
+        if !told.contains(&words) {
+            told.push(words);
+        }
+    }
+    (!told.is_empty()).then(|| aloud(&told.join(" ")))
 }
 
 /// Returns the call as spoken, with cautions before it where they begin to apply.
@@ -194,7 +233,8 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
         let answer = wording.signed(hold.answer.as_str());
         return aloud(&format!("Hold again. {} Answer: {answer}.", hold.ask));
     }
-    if state.mode != Mode::Working || state.asking.is_some() {
+    let called = run.called_wait().is_some() || state.giving.is_some();
+    if state.mode != Mode::Working || state.asking.is_some() || called {
         return aloud(&call(run));
     }
     if state.finished {
@@ -350,6 +390,10 @@ pub fn outcome(run: &Run, events: &[Event], wording: &Wording) -> String {
         Event::Claimed { .. } => "done".into(),
         Event::WaitBegan { name, .. } => format!("countdown for {name}"),
         Event::WaitEnded { name, .. } => format!("{name} is over"),
+        Event::WaitMoved { name, .. } => format!("{name}: its end was moved"),
+        Event::WaitStopped { name, .. } => format!("{name}: stopped, its step is to be done again"),
+        Event::WaitAnswered { name, .. } => format!("heard of {name}"),
+        Event::TemperatureTaken { figure, .. } => format!("{figure} taken"),
         Event::ReadingHeard { figure, .. } => format!("{figure}: is that right?"),
         Event::ReadingTaken { figure, .. } => format!("{figure} taken"),
         Event::Reckoned { name, .. } => format!("{name} reckoned"),
@@ -369,11 +413,21 @@ pub fn outcome(run: &Run, events: &[Event], wording: &Wording) -> String {
 
 /// Returns what is left of every wait, in words.
 pub fn times(run: &Run, now: Time) -> String {
-    let told = run.waits().map(|wait| match wait.ended {
-        Some(_) => format!("{} is over.", wait.name),
-        None => format!("{}: {} left.", wait.name, long_time(wait.due - now)),
-    });
+    let mut waits: Vec<_> = run.waits().collect();
+    waits.sort_by_key(|wait| (wait.ended.is_some(), wait.standing.is_some(), wait.due));
+    let told = waits.iter().map(|wait| wait_words::remaining(wait, now));
     told.collect::<Vec<_>>().join(" ")
+}
+
+/// Returns what is left of one wait, by the numbers of its job and step.
+pub fn time_of(run: &Run, job: usize, step: usize, now: Time) -> String {
+    let steps = run.procedures().nth(job).map(|procedure| &procedure.steps);
+    let Some(id) = steps.and_then(|steps| steps.get(step)).map(|s| &s.id) else {
+        return String::new();
+    };
+    let mut waits = run.waits_of_jobs();
+    let one = waits.find(|one| one.job == job && one.wait.step == *id);
+    one.map_or_else(String::new, |one| wait_words::remaining(one.wait, now))
 }
 
 /// Returns the torque of the called bolt in words.
@@ -463,22 +517,9 @@ pub fn refusal(why: &str, instead: &str) -> String {
     format!("{why}{} {instead}{}", stop(why), stop(instead))
 }
 
-/// Returns a wait's time left as shown: `12:30`, `1 h 05 min`, or when it ended.
-pub fn left(wait: &RunningWait, now: Time, zone: FixedOffset) -> String {
-    if let Some(ended) = wait.ended {
-        return format!("over since {}", clock(ended, zone));
-    }
-    let seconds = (wait.due - now).num_seconds().max(0);
-    if seconds >= 3600 {
-        format!("{} h {:02} min", seconds / 3600, seconds % 3600 / 60)
-    } else {
-        format!("{}:{:02}", seconds / 60, seconds % 60)
-    }
-}
-
 /// Returns the hour and minute on the person's clock.
-pub fn clock(time: Time, zone: FixedOffset) -> String {
-    time.with_timezone(&zone).format("%H:%M").to_string()
+pub fn clock(time: Time, hours: &Hours) -> String {
+    hours.shown(time).format("%H:%M").to_string()
 }
 
 /// Returns what comes after the job, in words.
@@ -502,9 +543,9 @@ fn question(run: &Run, asking: &Asking) -> String {
 }
 
 fn with_unit(run: &Run, figure: &Figure) -> String {
-    match run.requirement() {
-        Some(Requirement::Reading(reading)) => format!("{figure} {}", reading.unit),
-        _ => figure.to_string(),
+    match run.reading() {
+        Some(reading) => format!("{figure} {}", reading.unit),
+        None => figure.to_string(),
     }
 }
 
@@ -545,7 +586,7 @@ fn doubted(command: &crate::run::Command, wording: &Wording) -> String {
     }
 }
 
-fn long_time(left: TimeDelta) -> String {
+pub(super) fn long_time(left: TimeDelta) -> String {
     let seconds = left.num_seconds().max(0);
     let (hours, minutes, rest) = (seconds / 3600, seconds % 3600 / 60, seconds % 60);
     let plural = |n: i64, unit: &str| format!("{n} {unit}{}", if n == 1 { "" } else { "s" });
@@ -560,7 +601,7 @@ fn long_time(left: TimeDelta) -> String {
     }
 }
 
-fn capital(text: &str) -> String {
+pub(super) fn capital(text: &str) -> String {
     let mut chars = text.chars();
     match chars.next() {
         Some(first) => first.to_uppercase().chain(chars).collect(),
@@ -573,7 +614,7 @@ fn capital_only(word: &str) -> String {
     capital(&word.to_lowercase())
 }
 
-fn join(texts: &[&str]) -> String {
+pub(super) fn join(texts: &[&str]) -> String {
     let mut joined = String::new();
     for text in texts.iter().filter(|text| !text.is_empty()) {
         if !joined.is_empty() {

@@ -9,7 +9,7 @@ const SOURCE: &str = "\
     more; ISO 7731: at least 65 dB(A) (from memory); NUREG-0700 1.3.11-17: at most 90 dB(A)";
 
 /// How far an alarm stands over the average noise (NFPA 72).
-const OVER_AVERAGE: SoundLevel = SoundLevel::decibels(15.0);
+pub const OVER_AVERAGE: SoundLevel = SoundLevel::decibels(15.0);
 /// How far it stands over noise that lasts a minute (NFPA 72).
 const OVER_LASTING: SoundLevel = SoundLevel::decibels(5.0);
 /// What an alarm is at the least (ISO 7731, from memory).

@@ -262,6 +262,18 @@ impl CureSheet {
         self.law.speed(self.reference, at)
     }
 
+    /// Returns how many times as fast as on the sheet a wait is to be taken to run at `at`: none below the
+    /// sheet's lowest temperature, and never faster than the sheet.
+    pub fn pace_to_wait_by(&self, at: Temperature) -> f64 {
+        self.speed_at(at).min(1.0)
+    }
+
+    /// Returns how many times as fast as on the sheet a pot life or a recoat window is to be taken to run
+    /// out at `at`: never slower than the sheet.
+    pub fn pace_to_use_by(&self, at: Temperature) -> f64 {
+        self.speed_at(at).max(1.0)
+    }
+
     fn speaks_of(&self, at: Temperature) -> Result<(), CureError> {
         hold("Temperature", at, COLDEST, HOTTEST)?;
         if at < self.least {
