@@ -223,8 +223,16 @@ fn the_explorer_and_spin_agree() {
         judged.collect()
     });
     report(&all);
-    for b in &all { if !b.agree() || b.seconds[0] > 3.0 { println!("{b:?}"); } }
-    println!("{} {}", all.iter().map(|b| b.seconds[0]).sum::<f64>(), all.iter().map(|b| b.seconds[1]).sum::<f64>());
+    for b in &all {
+        if !b.agree() || b.seconds[0] > 3.0 {
+            println!("{b:?}");
+        }
+    }
+    println!(
+        "{} {}",
+        all.iter().map(|b| b.seconds[0]).sum::<f64>(),
+        all.iter().map(|b| b.seconds[1]).sum::<f64>()
+    );
     let apart: Vec<&Both> = all.iter().filter(|both| !both.agree()).collect();
     assert!(apart.is_empty(), "{apart:#?}");
     assert_eq!(all.len() as u64, CASES);
