@@ -247,7 +247,7 @@ pub struct CheckArgs {
     #[arg(long, env = "BENCHCALL_SETTINGS", value_name = "FILE.ron")]
     pub settings: Option<PathBuf>,
     /// Write all of them, open together, as a model for the model checker SPIN into this file.
-    #[arg(long, value_name = "FILE.pml")]
+    #[arg(long, value_name = "FILE.pml", conflicts_with = "apart")]
     pub promela: Option<PathBuf>,
     #[command(flatten)]
     pub read_from: ReadFromArgs,

@@ -348,19 +348,19 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// Writes the procedures, open together, for the model checker SPIN.
+fn write_model(path: &Path, procedures: &[Procedure]) -> Result<(), Complaint> {
+    std::fs::write(path, promela(procedures, true))
+        .map_err(|error| Complaint::file("Cannot write the model", path, &error))?;
+    println!("{}: the model, for SPIN", path.display());
+    Ok(())
+}
+
 fn plan(args: &PlanArgs) -> Result<ExitCode, Complaint> {
     let settings = read_settings(args.settings.as_deref())?;
     let files = read_procedures(&args.files, &settings)?;
     let procedures: Vec<&Procedure> = files.iter().map(|file| &file.procedure).collect();
     crate::planning::plan(&procedures, args)
-}
-
-/// Writes the procedures, open together, for the model checker SPIN.
-fn write_model(path: &Path, procedures: &[Procedure]) -> Result<(), Complaint> {
-    std::fs::write(path, promela(procedures, true))
-        .map_err(|error| Complaint::file("Cannot write the model", path, &error))?;
-    println!("{}: the model, for SPIN.", path.display());
-    Ok(())
 }
 
 fn devices() -> Result<ExitCode, Complaint> {
