@@ -127,7 +127,7 @@ fn detail(run: &Run, around: &Surroundings) -> String {
     }
 }
 
-/// Whether the picture of a call stands turned over now. It changes once a second, well below the three
+/// Whether the picture of a call flashes up now. It changes once a second, well below the three
 /// flashes a second that can harm (WCAG 2.3.1), where the voice is not heard or was not answered.
 fn flashes(run: &Run, now: Time, drowned: bool) -> bool {
     let Some(call) = run.called_wait().and_then(|called| called.wait.call) else {
