@@ -4,7 +4,7 @@ use super::Flaw;
 use super::explore::{self, Act};
 use super::reduce::Reduced;
 use super::start;
-use super::tell::Happening;
+use super::tell::{Happening, WAIT_ENDS};
 use crate::procedure::Text;
 use crate::run::{Blocked, Event, Run, Truth};
 
@@ -17,8 +17,12 @@ pub(super) fn follow(reduced: &[Reduced]) -> Vec<Flaw> {
         let Some(mut run) = start(reduced) else {
             return flaws;
         };
-        give(&mut run, Act::MoveTo(first));
-        for flaw in follow_run(run) {
+        let mut history = Vec::new();
+        let procedure = run.procedures().nth(first);
+        let called = procedure.and_then(|procedure| procedure.called.as_ref());
+        let words = called.map_or_else(|| OTHER_WORK.to_owned(), ToString::to_string);
+        say(&mut run, Act::MoveTo(first), words, &mut history);
+        for flaw in follow_run(run, history) {
             if !flaws.iter().any(|known| same(known, &flaw)) {
                 flaws.push(flaw);
             }
@@ -48,9 +52,11 @@ fn same(one: &Flaw, other: &Flaw) -> bool {
     }
 }
 
-fn follow_run(mut run: Run) -> Vec<Flaw> {
+/// What is said to leave the called step for other work.
+const OTHER_WORK: &str = "other work";
+
+fn follow_run(mut run: Run, mut history: Vec<Happening>) -> Vec<Flaw> {
     let mut flaws = Vec::new();
-    let mut history: Vec<Happening> = Vec::new();
     let mut forced: Vec<Text> = Vec::new();
     // Every step is done once, and comes after at most one end of a wait and one move.
     let most = 10 + 4 * run.procedures().map(|p| p.steps.len()).sum::<usize>();
@@ -58,15 +64,11 @@ fn follow_run(mut run: Run) -> Vec<Flaw> {
         if run.state().finished {
             break;
         }
-        let told = super::tell::said(&run).zip(run.step().map(|step| step.say.to_string()));
-        if give(&mut run, Act::Claim) {
-            let (say, called) = told.unwrap_or_default();
-            history.push(Happening {
-                say,
-                called,
-                misheard: false,
-            });
-        } else if !give(&mut run, Act::OtherWork) && !end_one_wait(&mut run) {
+        let answer = super::tell::said(&run).unwrap_or_default();
+        let goes_on = say(&mut run, Act::Claim, answer, &mut history)
+            || say(&mut run, Act::OtherWork, OTHER_WORK.into(), &mut history)
+            || end_one_wait(&mut run, &mut history);
+        if !goes_on {
             let Some((condition, needed)) = forbidding(&run) else {
                 break;
             };
@@ -75,7 +77,7 @@ fn follow_run(mut run: Run) -> Vec<Flaw> {
                 step: run.progress().step,
                 condition: condition.clone(),
                 needed,
-                history: history.clone(),
+                history: way(&forced, &history),
             });
             forced.push(condition.clone());
             run.apply(&Event::Settled {
@@ -89,10 +91,19 @@ fn follow_run(mut run: Run) -> Vec<Flaw> {
         let set = set.filter(|(truth, c)| **truth == Truth::Set && !forced.contains(&c.name));
         flaws.extend(set.map(|(_, condition)| Flaw::LeftSet {
             condition: condition.name.clone(),
-            history: history.clone(),
+            history: way(&forced, &history),
         }));
     }
     flaws
+}
+
+/// What leads to a flaw; nothing does where the work went on over a call that is forbidden.
+fn way(forced: &[Text], history: &[Happening]) -> Vec<Happening> {
+    if forced.is_empty() {
+        history.to_vec()
+    } else {
+        Vec::new()
+    }
 }
 
 /// The condition that forbids the called step, and whether the step needs it.
@@ -104,13 +115,36 @@ fn forbidding(run: &Run) -> Option<(Text, bool)> {
     }
 }
 
-fn end_one_wait(run: &mut Run) -> bool {
-    let waits = explore::waits_that_run(run);
-    waits.into_iter().any(|wait| give(run, wait))
+fn end_one_wait(run: &mut Run, history: &mut Vec<Happening>) -> bool {
+    explore::waits_that_run(run).into_iter().any(|wait| {
+        let Act::WaitEnds(job, step) = wait else {
+            return false;
+        };
+        let procedure = run.procedures().nth(job);
+        let step = procedure.and_then(|procedure| procedure.steps.get(step));
+        let name = step
+            .and_then(|step| step.wait.as_ref())
+            .map(|wait| wait.name.to_string());
+        let words = format!("{WAIT_ENDS}{}", name.unwrap_or_default());
+        say(run, wait, words, history)
+    })
 }
 
-fn give(run: &mut Run, act: Act) -> bool {
+/// Says something, and writes it down where the run takes it.
+fn say(run: &mut Run, act: Act, say: String, history: &mut Vec<Happening>) -> bool {
     let events = explore::events(run, act).unwrap_or_default();
+    if events.is_empty() {
+        return false;
+    }
+    let called = match act {
+        Act::WaitEnds(..) => None,
+        _ => run.step().map(|step| step.say.to_string()),
+    };
+    history.push(Happening {
+        say,
+        called: called.unwrap_or_default(),
+        misheard: false,
+    });
     events.iter().for_each(|event| run.apply(event));
-    !events.is_empty()
+    true
 }

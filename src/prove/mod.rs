@@ -36,7 +36,9 @@
 mod explore;
 mod follow;
 mod judge;
+pub mod promela;
 mod reduce;
+pub mod replay;
 pub mod report;
 mod tell;
 

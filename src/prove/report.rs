@@ -1,7 +1,9 @@
 //! What a proof has shown, in words.
 
+use super::replay::{MISHEARD, Replay};
 use super::{Flaw, Happening, Proof, Reach};
 use crate::procedure::{Procedure, Step};
+use crate::run::Truth;
 
 /// Returns how much was searched, in a sentence or two.
 pub fn reach(proof: &Proof) -> String {
@@ -32,11 +34,7 @@ pub fn reach(proof: &Proof) -> String {
 /// way into it.
 pub fn together(procedures: &[Procedure], proof: &Proof) -> String {
     let count = procedures.len();
-    let mut told = String::new();
-    for flaw in &proof.flaws {
-        told.push_str(&format!("error: {}\n", flaw_words(procedures, flaw)));
-        told.push_str(&way(flaw.history()));
-    }
+    let mut told = flaws(procedures, proof);
     let verdict = if proof.flaws.is_empty() {
         "nothing wrong found"
     } else {
@@ -49,17 +47,57 @@ pub fn together(procedures: &[Procedure], proof: &Proof) -> String {
     told
 }
 
+/// Returns every flaw with the shortest way into it.
+pub fn flaws(procedures: &[Procedure], proof: &Proof) -> String {
+    let told = proof.flaws.iter().map(|flaw| {
+        let words = flaw_words(procedures, flaw);
+        format!("error: {words}\n{}", way(flaw.history()))
+    });
+    told.collect()
+}
+
 /// Returns a history as lines that `benchcall run --replay` follows.
 pub fn way(history: &[Happening]) -> String {
     let line = |one: &Happening| {
         let note = match (one.misheard, one.called.as_str()) {
-            (true, called) => format!("   # MISHEARD, nobody said it, at: {called}"),
+            (true, called) => format!("   # {MISHEARD}, nobody said it, at: {called}"),
             (false, "") => String::new(),
             (false, called) => format!("   # {called}"),
         };
         format!("  {}{note}\n", one.say)
     };
     history.iter().map(line).collect()
+}
+
+/// Returns where a replay stands: what is called, and each condition as believed and as it truly is.
+pub fn standing(replay: &Replay) -> String {
+    let run = replay.run();
+    let called = run.step().map_or("nothing more", |step| step.say.as_str());
+    let mut told = format!("Called: {called}\n");
+    for condition in run.conditions() {
+        let name = &condition.name;
+        let (believed, actual) = (run.truth(name), replay.actual(name));
+        told.push_str(&format!(
+            "  {name}: the program believes {}, in truth {}\n",
+            truth_words(believed),
+            truth_words(actual)
+        ));
+    }
+    if let Some(breach) = replay.breach() {
+        told.push_str(&format!(
+            "DANGER: step `{}` begins, and \"{}\" forbids it\n",
+            breach.step, breach.condition
+        ));
+    }
+    told
+}
+
+fn truth_words(truth: Truth) -> &'static str {
+    match truth {
+        Truth::Clear => "it does not hold",
+        Truth::Set => "it holds",
+        Truth::Uncertain => "either",
+    }
 }
 
 fn flaw_words(procedures: &[Procedure], flaw: &Flaw) -> String {

@@ -41,7 +41,7 @@ pub fn program() -> PathBuf {
 /// Returns whether every one of `tools` is there; says by name what is left untested where not, and
 /// fails where everything has to be tested.
 pub fn at_hand(what: &str, tools: &[&str]) -> bool {
-    let missing: Vec<&&str> = tools.iter().filter(|tool| !there(tool)).collect();
+    let missing: Vec<&&str> = tools.iter().filter(|tool| !is_there(tool)).collect();
     if !missing.is_empty() {
         println!("UNTESTED: {what}, for want of {missing:?}");
         assert!(
@@ -52,7 +52,7 @@ pub fn at_hand(what: &str, tools: &[&str]) -> bool {
     missing.is_empty()
 }
 
-fn there(tool: &str) -> bool {
+pub fn is_there(tool: &str) -> bool {
     match tool {
         "ears" => benchcall::hear::why_deaf().is_none(),
         path if path.starts_with('/') => Path::new(path).exists(),
