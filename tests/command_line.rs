@@ -144,3 +144,50 @@ fn completions_name_the_commands() {
         assert!(completions.contains("rehearse"), "{shell}");
     }
 }
+
+#[test]
+fn a_step_that_cannot_be_read_from_there_is_refused_by_name() {
+    let check = |distance: &str| {
+        benchcall(&[
+            "check",
+            "procedures/wheel-refit.ron",
+            "--read-from",
+            distance,
+        ])
+    };
+    let far = check("3m");
+    assert_eq!(far.status.code(), Some(1));
+    let said = text(&far.stdout);
+    assert!(
+        said.contains("Step `chocks` cannot be read from 3 m"),
+        "{said}"
+    );
+    let near = check("0.8 m");
+    assert!(near.status.success(), "{}", text(&near.stdout));
+    assert_eq!(check("3").status.code(), Some(2));
+}
+
+#[test]
+fn tools_that_cannot_be_called_by_name_are_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("tools.ron");
+    let wrench = "(name: \"stop stop\", length: \"450 mm\", lowest: \"40 N·m\", \
+                  highest: \"200 N·m\", step: \"1 N·m\", deviation: \"4 %\")";
+    std::fs::write(&file, format!("(wrenches: [{wrench}])")).unwrap();
+    let file = file.to_str().unwrap();
+    let run = [
+        "run",
+        "procedures/wheel-refit.ron",
+        "--deaf",
+        "--tools",
+        file,
+    ];
+    let refused = benchcall(&run);
+    assert_eq!(refused.status.code(), Some(1));
+    let said = text(&refused.stderr);
+    assert!(
+        said.contains("The tool \"stop stop\" cannot be called"),
+        "{said}"
+    );
+    assert!(said.contains("Do: "), "{said}");
+}

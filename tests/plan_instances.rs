@@ -13,7 +13,7 @@ use benchcall::plan::{
 #[path = "plan/instance.rs"]
 mod instance;
 
-use instance::{Instance, MADE, PUBLISHED, instances};
+use instance::{Instance, MADE, PUBLISHED, instances, least_cure};
 
 fn planned(work: &Work) -> Outcome {
     Plan::of(work, Effort::THOROUGH).unwrap()
@@ -33,6 +33,7 @@ fn keeps_everything(work: &Work, plan: &Plan, name: &str) {
         match tie.lag {
             Lag::AtLeast(span) => from + span.in_seconds() <= to,
             Lag::AtMost(span) => to <= from + span.in_seconds(),
+            Lag::EndsWithin(span) => ends[tie.to.0] <= from + span.in_seconds(),
         }
     };
     for tie in &work.ties {
@@ -78,6 +79,7 @@ fn chain_holds(work: &Work, plan: &Plan, name: &str) {
         let tight = |tie: &Tie| match tie.lag {
             Lag::AtLeast(span) => start(one).plus(span) == start(other),
             Lag::AtMost(span) => start(other).plus(span) == start(one),
+            Lag::EndsWithin(span) => start(other).plus(span) == start(one).plus(lasts(one)),
         };
         let tight = match pair[1].because {
             Because::Begins => false,
@@ -133,10 +135,7 @@ fn the_smallest_cure_is_the_smallest_there_is() {
         let Outcome::Infeasible(clash) = planned(&instance.work) else {
             continue;
         };
-        let ours = clash.cures.iter().find_map(|cure| match cure {
-            Cure::Lengthen(each) if each.len() == 1 => Some(each[0].1.in_seconds() / 60),
-            _ => None,
-        });
+        let ours = least_cure(&clash);
         assert_eq!(
             ours, instance.least_cure,
             "{}: {:?}",
@@ -227,7 +226,7 @@ fn lengthen(work: &mut Work, tie: TieId, by: Span) {
         Lag::AtMost(span) => {
             tie.lag = Lag::AtMost(Span::seconds(span.in_seconds() + by.in_seconds()));
         }
-        Lag::AtLeast(_) => panic!("only windows are lengthened"),
+        Lag::AtLeast(_) | Lag::EndsWithin(_) => panic!("only these windows are here"),
     }
 }
 

@@ -169,9 +169,7 @@ struct Both {
 
 fn both(seed: u64) -> Both {
     let work = cases::work(seed);
-
     let proof = prove(&work, &Bound::default());
-
     let misheard = judge_misheard(&work);
     let (honest, ends) = judge_honest(&work);
     let found = |is: fn(&Flaw) -> bool| shortest(&proof, is);

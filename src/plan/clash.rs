@@ -4,7 +4,7 @@ use super::outcome::Effort;
 use super::scale::Scale;
 use super::solver::{self, Found, Problem};
 use super::span::Span;
-use super::work::{ActivityId, ChoiceId, Gives, Lag, ResourceId, TieId, Work};
+use super::work::{ActivityId, ChoiceId, Gives, ResourceId, TieId, Work};
 
 /// A set of demands that cannot all be kept.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -224,7 +224,7 @@ fn only(problem: &Problem, parts: &[Part]) -> Problem {
 fn cures(work: &Work, scale: Scale, parts: &[Part], trial: &mut Trial) -> Vec<Cure> {
     let gives = |tie: usize| {
         let tie = &work.ties[tie];
-        tie.gives == Gives::Longer && matches!(tie.lag, Lag::AtMost(_)) && !work.happened(tie)
+        tie.gives == Gives::Longer && tie.lag.longest().is_some() && !work.happened(tie)
     };
     let in_clash = parts.iter().filter_map(|part| match part {
         Part::Tie(tie) if gives(tie.0) => Some(tie.0),

@@ -48,10 +48,18 @@ pub(super) struct Job<'a> {
     pub open: Vec<bool>,
     /// The step that is being done.
     pub begun: Option<usize>,
-    /// Waits that were begun: their step, when, and how long they last.
-    pub waits: Vec<(usize, Moment, Span)>,
+    pub waits: Vec<BegunWait>,
     /// What each step became.
     pub parts: Vec<Parts>,
+}
+
+/// A wait that was begun.
+pub(super) struct BegunWait {
+    step: usize,
+    from: Moment,
+    lasts: Span,
+    /// From its start to its latest end.
+    at_most: Option<Span>,
 }
 
 /// The activities of a step, as far as they are still of interest.
@@ -103,8 +111,13 @@ impl Draft {
                     .iter()
                     .filter_map(|wait| {
                         let until = wait.ended.unwrap_or(wait.due);
-                        let lasts = Span::held((until - wait.from).num_seconds());
-                        Some((number(wait)?, since(wait.from), lasts))
+                        let span = |to: Time| Span::held((to - wait.from).num_seconds());
+                        Some(BegunWait {
+                            step: number(wait)?,
+                            from: since(wait.from),
+                            lasts: span(until),
+                            at_most: wait.latest.map(span),
+                        })
                     })
                     .collect(),
                 parts: Vec::new(),
@@ -193,7 +206,7 @@ impl Draft {
         crew: ResourceId,
     ) -> Parts {
         let mut parts = Parts::default();
-        let begun = job.waits.iter().rfind(|(of, ..)| *of == place);
+        let begun = job.waits.iter().rfind(|wait| wait.step == place);
         let resources: Vec<ResourceId> = (step.uses.iter())
             .map(|name| self.resource(name.as_str()))
             .collect();
@@ -222,10 +235,10 @@ impl Draft {
             assumed: false,
             ..here
         };
-        if let Some(&(_, from, lasts)) = begun {
+        if let Some(begun) = begun {
             let activity = Activity {
-                started: Some(from),
-                ..Activity::wait(wait.name.as_str(), &job.name, lasts)
+                started: Some(begun.from),
+                ..Activity::wait(wait.name.as_str(), &job.name, begun.lasts)
             };
             parts.wait = Some(self.add(using(activity), here));
         } else if let Some(work) = parts.work {
@@ -297,13 +310,19 @@ impl Draft {
                     steps[place].say, wait.name
                 );
                 self.after(activity, later, name);
-                if let Some(at_most) = wait.at_most {
+                // The latest end of one that runs may have moved with the temperature.
+                let begun = job.waits.iter().rfind(|wait| wait.step == earlier.step);
+                let at_most = match begun {
+                    Some(begun) => begun.at_most,
+                    None => wait.at_most.map(span),
+                };
+                if let Some(at_most) = at_most {
                     self.work.tie(Tie {
                         from: activity,
                         to: later,
-                        lag: Lag::AtMost(span(at_most)),
+                        lag: Lag::EndsWithin(at_most),
                         name: format!(
-                            "\"{}\" begins within {at_most} from the beginning of the wait \"{}\"",
+                            "\"{}\" is done within {at_most} from the start of the wait \"{}\"",
                             steps[place].say, wait.name
                         ),
                         gives: Gives::Longer,

@@ -5,7 +5,7 @@ use super::outcome::Plan;
 use super::picture::shortened;
 use super::ruler::Ruler;
 use super::span::Moment;
-use super::work::{ActivityId, Kind, Lag, Work};
+use super::work::{ActivityId, Kind, Work};
 
 /// The fewest columns that a picture is drawn on.
 const FEWEST: usize = 60;
@@ -36,10 +36,9 @@ pub fn lines(work: &Work, plan: &Plan, dial: Dial, columns: usize) -> Vec<String
             (Kind::Step, false) => "=",
         };
         let drawn = " ".repeat(from) + &bar.repeat(to - from) + &"-".repeat(latest - to);
-        let window = work.ties.iter().find_map(|tie| match tie.lag {
-            Lag::AtMost(span) if tie.from.0 == at && activity.kind == Kind::Wait => Some(span),
-            _ => None,
-        });
+        let mut windows = work.ties.iter().filter(|tie| tie.from.0 == at);
+        let window = windows.find_map(|tie| tie.lag.longest());
+        let window = window.filter(|_| activity.kind == Kind::Wait);
         let drawn = match window {
             Some(span) => with_hook(&drawn, column(start.plus(span)).min(wide)),
             None => drawn,

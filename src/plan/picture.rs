@@ -10,7 +10,7 @@ use super::dial::Dial;
 use super::outcome::Plan;
 use super::ruler::Ruler;
 use super::span::Moment;
-use super::work::{ActivityId, Kind, Lag, ResourceId, Work};
+use super::work::{ActivityId, Kind, ResourceId, Work};
 
 const WIDTH: f64 = 1_240.0;
 /// Where the bars begin and end.
@@ -193,9 +193,9 @@ impl Drawing<'_> {
         };
         let style = format!("fill=\"{fill}\" {edge}");
         self.bar((from, to), (middle - half, middle + half), &style);
-        for tie in work.ties.iter().filter(|tie| tie.from.0 == at) {
-            // The two ends of a window at the same place are no window.
-            if let (Lag::AtMost(span), Kind::Wait) = (tie.lag, activity.kind) {
+        if activity.kind == Kind::Wait {
+            let windows = work.ties.iter().filter(|tie| tie.from.0 == at);
+            for span in windows.filter_map(|tie| tie.lag.longest()) {
                 let latest = self.x(start.plus(span));
                 self.line(latest, middle - 11.0, latest, middle + 11.0, INK, 2.5);
                 self.line(latest - 6.0, middle - 11.0, latest, middle - 11.0, INK, 2.5);

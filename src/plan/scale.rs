@@ -16,7 +16,7 @@ impl Scale {
         let lasts = work.activities.iter().map(|each| each.lasts.whole());
         let started = work.activities.iter().filter_map(|each| each.started);
         let choices = work.choices.iter().flat_map(|choice| &choice.either);
-        let lags = work.ties.iter().chain(choices).map(|tie| tie.arc().2);
+        let lags = work.ties.iter().chain(choices).map(|tie| work.arc(tie).2);
         let all = lasts
             .chain(started.map(Moment::whole))
             .chain(lags)
@@ -47,7 +47,7 @@ impl Scale {
         let shares = work.resources.iter().enumerate();
         let shares = shares.map(|(at, each)| (i64::from(each.capacity), uses(ResourceId(at))));
         let lag = |tie: &Tie| {
-            let (from, to, lag) = tie.arc();
+            let (from, to, lag) = work.arc(tie);
             (from, to, lag / self.unit)
         };
         Problem {

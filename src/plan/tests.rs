@@ -241,7 +241,7 @@ const HORIZON: u32 = 19;
 fn small_work() -> impl Strategy<Value = Work> {
     let activity = (1_u32..4, 0_u32..3, prop::option::weighted(0.2, 0_u32..4));
     let activities = prop::collection::vec(activity, 1..5);
-    let tie = (0_usize..4, 0_usize..4, 0_u32..5, any::<bool>());
+    let tie = (0_usize..4, 0_usize..4, 0_u32..5, 0_u8..3);
     let ties = prop::collection::vec(tie.clone(), 0..5);
     let choices = prop::collection::vec((tie.clone(), tie), 0..2);
     (activities, ties, choices, 0_u32..3, 1_u32..3).prop_map(
@@ -257,15 +257,15 @@ fn small_work() -> impl Strategy<Value = Work> {
                     ..step("step", *lasts).using(people, *units)
                 });
             }
-            let tie = |(from, to, lag, most): (usize, usize, u32, bool)| {
+            let tie = |(from, to, lag, kind): (usize, usize, u32, u8)| {
                 let span = Span::minutes(lag);
                 Tie {
                     from: ActivityId(from % activities.len()),
                     to: ActivityId(to % activities.len()),
-                    lag: if most {
-                        Lag::AtMost(span)
-                    } else {
-                        Lag::AtLeast(span)
+                    lag: match kind {
+                        0 => Lag::AtLeast(span),
+                        1 => Lag::AtMost(span),
+                        _ => Lag::EndsWithin(span),
                     },
                     name: "tie".into(),
                     gives: Gives::Longer,
@@ -291,6 +291,7 @@ fn keeps(work: &Work, starts: &[Moment]) -> bool {
         match tie.lag {
             Lag::AtLeast(span) => from.plus(span) <= to,
             Lag::AtMost(span) => to <= from.plus(span),
+            Lag::EndsWithin(span) => to.plus(work.activities[tie.to.0].lasts) <= from.plus(span),
         }
     };
     let over = |tie: &Tie| happened(&tie.from) && happened(&tie.to);
@@ -377,10 +378,13 @@ proptest! {
                     match cure {
                         Cure::Lengthen(each) => {
                             for &(tie, by) in each {
+                                let longer = |span: Span| Span::held(span.whole() + by.whole());
                                 let lag = &mut cured.ties[tie.0].lag;
-                                if let Lag::AtMost(span) = *lag {
-                                    *lag = Lag::AtMost(Span::held(span.whole() + by.whole()));
-                                }
+                                *lag = match *lag {
+                                    Lag::AtLeast(span) => Lag::AtLeast(span),
+                                    Lag::AtMost(span) => Lag::AtMost(longer(span)),
+                                    Lag::EndsWithin(span) => Lag::EndsWithin(longer(span)),
+                                };
                             }
                         }
                         Cure::More(_, more) => cured.resources[0].capacity += more,

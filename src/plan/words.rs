@@ -74,7 +74,7 @@ fn so_many(name: &str, units: u32) -> String {
 
 fn longer(work: &Work, tie: TieId, by: Span) -> String {
     let tie = &work.ties[tie.0];
-    let (Lag::AtMost(span) | Lag::AtLeast(span)) = tie.lag;
+    let (Lag::AtMost(span) | Lag::AtLeast(span) | Lag::EndsWithin(span)) = tie.lag;
     let all = Span::held(span.whole() + by.whole());
     format!("{by} more, {all} in all, where {}", tie.name)
 }

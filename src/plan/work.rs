@@ -2,8 +2,8 @@
 
 use super::span::{Moment, Span};
 
-/// The most activities of one plan.
-pub const MOST_ACTIVITIES: usize = 1_000;
+/// The most activities of one plan: the usual effort takes some seconds for so many.
+pub const MOST_ACTIVITIES: usize = 300;
 /// The most ties of one plan.
 pub const MOST_TIES: usize = 10_000;
 
@@ -90,18 +90,20 @@ pub struct Choice {
     pub name: String,
 }
 
-/// From the start of the one to the start of the other.
+/// From the start of the one to the start of the other, or to its end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Lag {
     AtLeast(Span),
     AtMost(Span),
+    /// The other has ended by then.
+    EndsWithin(Span),
 }
 
 /// Whether a tie may be loosened to cure a clash.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Gives {
     Never,
-    /// By a longer window; only with [`Lag::AtMost`].
+    /// By a longer window; not with [`Lag::AtLeast`].
     Longer,
 }
 
@@ -214,6 +216,19 @@ impl Work {
 }
 
 impl Work {
+    /// Returns (one, other, lag in seconds): `other` starts no earlier than `lag` after the start of
+    /// `one`; a longest lag is a negative shortest one the other way.
+    pub(super) fn arc(&self, tie: &Tie) -> (usize, usize, i64) {
+        match tie.lag {
+            Lag::AtLeast(span) => (tie.from.0, tie.to.0, span.whole()),
+            Lag::AtMost(span) => (tie.to.0, tie.from.0, -span.whole()),
+            Lag::EndsWithin(span) => {
+                let lasts = self.activities[tie.to.0].lasts.whole();
+                (tie.to.0, tie.from.0, lasts - span.whole())
+            }
+        }
+    }
+
     /// Tells whether both ends of a tie have happened: then nobody can keep it or break it any more.
     pub(super) fn happened(&self, tie: &Tie) -> bool {
         let started = |of: ActivityId| self.activities[of.0].started.is_some();
@@ -221,13 +236,12 @@ impl Work {
     }
 }
 
-impl Tie {
-    /// Returns (one, other, lag in seconds): `other` starts no earlier than `lag` after the start of
-    /// `one`; a longest lag is a negative shortest one the other way.
-    pub(super) fn arc(&self) -> (usize, usize, i64) {
-        match self.lag {
-            Lag::AtLeast(span) => (self.from.0, self.to.0, span.whole()),
-            Lag::AtMost(span) => (self.to.0, self.from.0, -span.whole()),
+impl Lag {
+    /// Returns the longest lag, where there is one.
+    pub(super) fn longest(self) -> Option<Span> {
+        match self {
+            Lag::AtLeast(_) => None,
+            Lag::AtMost(span) | Lag::EndsWithin(span) => Some(span),
         }
     }
 }

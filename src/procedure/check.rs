@@ -68,19 +68,6 @@ fn doubled(draft: &Draft, findings: &mut Findings) {
             });
         }
         let Some(wait) = &step.wait else { continue };
-        if let Some(at_most) = wait
-            .at_most
-            .filter(|most| most.seconds() < wait.lasts.seconds())
-        {
-            let span = place.field("wait").field("at_most").span();
-            findings.error(span.start, |_| {
-                let lasts = wait.lasts;
-                let message = format!("The wait must end within {at_most}, but lasts {lasts}");
-                Finding::error(span, message)
-                    .label("earlier than it is over")
-                    .help("`at_most` counts from the beginning of the wait, as `lasts` does")
-            });
-        }
         if let Some(first) = waits.insert(wait.name.as_str(), number) {
             let span = place.field("wait").field("name").span();
             findings.error(span.start, |_| {

@@ -191,13 +191,9 @@ pub struct Roll {
 
 impl From<Roll> for Answer {
     fn from(roll: Roll) -> Answer {
-        let way = match roll.way {
-            RollWay::TowardsTheLoad => "towards the load",
-            RollWay::AwayFromTheLoad => "away from the load",
-        };
         Answer::Named(vec![
             ("roll", roll.by.into()),
-            ("way", Answer::Words(way.into())),
+            ("way", Answer::Words(roll.way.words().into())),
         ])
     }
 }
@@ -207,6 +203,16 @@ impl From<Roll> for Answer {
 pub enum RollWay {
     TowardsTheLoad,
     AwayFromTheLoad,
+}
+
+impl RollWay {
+    /// Returns the way in words.
+    pub fn words(self) -> &'static str {
+        match self {
+            RollWay::TowardsTheLoad => "towards the load",
+            RollWay::AwayFromTheLoad => "away from the load",
+        }
+    }
 }
 
 /// A hole of the boom, as the crane's plate names it, and what may hang there.

@@ -2,6 +2,8 @@
 
 use std::str::FromStr;
 
+use serde::{Deserialize, Serialize};
+
 use super::quantity::{Mass, QuantityError, Share};
 use super::range::{OutOfRange, hold};
 use super::worked::{Answer, Verdict, Worked, neat};
@@ -145,13 +147,21 @@ pub fn stands_under_axle(
 }
 
 /// An end of the vehicle.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum End {
     Front,
     Rear,
 }
 
 impl End {
+    /// Returns its wheels in words.
+    pub fn wheels(self) -> &'static str {
+        match self {
+            End::Front => "the front wheels",
+            End::Rear => "the rear wheels",
+        }
+    }
+
     fn other(self) -> End {
         match self {
             End::Front => End::Rear,
@@ -171,17 +181,13 @@ pub struct Chocking {
 
 impl From<Chocking> for Answer {
     fn from(chocking: Chocking) -> Answer {
-        let end = match chocking.chock {
-            End::Front => "the front wheels",
-            End::Rear => "the rear wheels",
-        };
         let brake = if chocking.brake_holds {
             "holds"
         } else {
             "does not hold"
         };
         Answer::Named(vec![
-            ("chock", Answer::Words(end.into())),
+            ("chock", Answer::Words(chocking.chock.wheels().into())),
             ("parking brake", Answer::Words(brake.into())),
         ])
     }

@@ -1,6 +1,8 @@
 //! Reads the instances; `plan_instances.py` says what a line holds.
 
-use benchcall::plan::{Activity, ActivityId, Choice, Gives, Lag, ResourceId, Span, Tie, Work};
+use benchcall::plan::{
+    Activity, ActivityId, Choice, Clash, Cure, Gives, Lag, ResourceId, Span, Tie, Work,
+};
 
 pub const PUBLISHED: &str = include_str!("published.txt");
 pub const MADE: &str = include_str!("made.txt");
@@ -75,6 +77,14 @@ fn instance(line: &'static str) -> Instance {
         least_finish: finish.parse().ok(),
         least_cure: cure.parse().ok(),
     }
+}
+
+/// Returns the least lengthening of one window alone that cures a clash, in minutes.
+pub fn least_cure(clash: &Clash) -> Option<u32> {
+    clash.cures.iter().find_map(|cure| match cure {
+        Cure::Lengthen(each) if each.len() == 1 => Some(each[0].1.in_seconds() / 60),
+        _ => None,
+    })
 }
 
 pub fn instances(text: &'static str) -> Vec<Instance> {

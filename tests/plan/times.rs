@@ -8,7 +8,7 @@ use benchcall::plan::{Effort, Outcome, Plan};
 
 mod instance;
 
-use instance::{MADE, PUBLISHED, instances};
+use instance::{MADE, PUBLISHED, instances, least_cure};
 
 const COARSE: Duration = Duration::from_millis(10);
 
@@ -28,7 +28,7 @@ fn used() -> Duration {
 }
 
 fn measure(set: &str, text: &'static str, effort: Effort, called: &str) {
-    let (mut planned, mut explained): (Vec<Duration>, Vec<Duration>) = Default::default();
+    let (mut planned, mut explained) = (Vec::new(), Vec::new());
     let (mut wrong, mut inexact) = (0, 0);
     for instance in instances(text) {
         let (begun, used_before) = (Instant::now(), used());
@@ -36,29 +36,28 @@ fn measure(set: &str, text: &'static str, effort: Effort, called: &str) {
         let (lasted, used) = (begun.elapsed(), used() - used_before);
         // The processor time moves in ticks of some milliseconds: too coarse for what is short.
         let took = if used < COARSE { lasted } else { used };
-        match outcome {
+        let right = match &outcome {
             Outcome::Feasible(plan) => {
-                planned.push(took);
+                planned.push((took, instance.name));
                 inexact += usize::from(!plan.exact());
                 let minutes = plan.finish.since_beginning().in_seconds() / 60;
-                let right = instance.least_finish.is_some_and(|least| minutes >= least);
-                wrong +=
-                    usize::from(!right || plan.exact() && instance.least_finish != Some(minutes));
+                let least = instance.least_finish;
+                least == Some(minutes) || !plan.exact() && least.is_some_and(|l| l < minutes)
             }
-            Outcome::Infeasible(_) => {
-                explained.push(took);
-                wrong += usize::from(instance.least_finish.is_some());
+            Outcome::Infeasible(clash) => {
+                explained.push((took, instance.name));
+                instance.least_finish.is_none() && least_cure(clash) == instance.least_cure
             }
-            Outcome::Undecided { .. } => wrong += 1,
-        }
+            Outcome::Undecided { .. } => false,
+        };
+        wrong += usize::from(!right);
     }
     for (what, mut times) in [("planned", planned), ("clash explained", explained)] {
         times.sort_unstable();
+        let (median, (worst, name)) = (times[times.len() / 2].0, times[times.len() - 1]);
         println!(
-            "{set}, {called} effort: {} {what}, median {:.1?}, worst {:.1?}",
-            times.len(),
-            times[times.len() / 2],
-            times[times.len() - 1]
+            "{set}, {called} effort: {} {what}, median {median:.1?}, worst {worst:.1?} ({name})",
+            times.len()
         );
     }
     println!("{set}, {called} effort: {wrong} wrong, {inexact} not proved the best");

@@ -4,7 +4,7 @@ use super::field::{Given, fields};
 use super::{Reckoned, Taken, Work, kilograms, percent, told};
 use crate::procedure::values::Text;
 use crate::trade::Verdict;
-use crate::trade::crane::{Boom, BoomHole, MomentCheck, RollWay, at_hole, check_moment};
+use crate::trade::crane::{Boom, BoomHole, MomentCheck, at_hole, check_moment};
 use crate::trade::quantity::{Length, Mass};
 
 fields! {
@@ -118,10 +118,7 @@ impl Work for Roll {
             .map_err(told)?;
         let roll = worked.result;
         let by = (roll.by.in_millimetres() / 10.0).round() * 10.0;
-        let way = match roll.way {
-            RollWay::TowardsTheLoad => "towards the load",
-            RollWay::AwayFromTheLoad => "away from the load",
-        };
+        let way = roll.way.words();
         let result = format!("Roll the crane {by} mm {way} on the way");
         Ok(Reckoned::of(&worked, Verdict::Go, result))
     }

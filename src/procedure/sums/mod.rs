@@ -207,6 +207,8 @@ pieces! {
     Roll(crane::Roll), "crane's roll";
     /// Whether two stands may hold up an axle.
     Stands(stands::Stands), "stands";
+    /// Which wheels to chock.
+    Chocks(stands::Chocks), "chocks";
     /// Whether a brake disc is thick and even enough.
     Disc(disc::Disc), "disc thickness";
     /// Whether a disc, drum or rim runs true.
@@ -342,6 +344,7 @@ mod tests {
         all::<crate::trade::lifting::Legs>();
         all::<crate::trade::engagement::Into>();
         all::<crate::trade::joint::Method>();
+        all::<crate::trade::jacking::End>();
         all::<crate::trade::lubrication::ThreadCondition>();
     }
 

@@ -1,8 +1,9 @@
-//! Stands under an axle.
+//! Stands under an axle, and chocks at the wheels that stay down.
 
-use super::field::{Given, Written, fields, takes};
+use super::field::{Given, Written, fields, takes, words};
 use super::{Reckoned, Taken, Work, kilograms, percent, told};
-use crate::trade::jacking::{StandRating, stands_under_axle};
+use crate::trade::Verdict;
+use crate::trade::jacking::{End, StandRating, chocking, stands_under_axle};
 use crate::trade::quantity::Mass;
 
 takes! {
@@ -37,10 +38,57 @@ impl Work for Stands {
     }
 }
 
+words! {
+    End: Front Rear;
+}
+
+fields! {
+    /// Which wheels to chock.
+    Chocks, a "chocks",
+    must {
+        /// The end that goes up.
+        raised: End,
+    }
+    may {
+        /// The end the parking brake acts on; left out where it is not known to hold.
+        brake_on: End,
+    }
+}
+
+impl Work for Chocks {
+    fn work(&self, _: &Taken) -> Result<Reckoned, String> {
+        let worked = chocking(self.raised, self.brake_on);
+        let wheels = worked.result.chock.wheels();
+        let mut result = format!("Chock {wheels}, before and behind, on both sides");
+        if !worked.result.brake_holds {
+            result.push_str(": the parking brake does not hold while the other end is up");
+        }
+        Ok(Reckoned::of(&worked, Verdict::Go, result))
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::tests::outcome;
     use crate::trade::Verdict;
+
+    #[test]
+    fn the_wheels_that_stay_down_are_chocked() {
+        let held = outcome("Chocks(raised: Front, brake_on: Rear)", &[]);
+        assert_eq!(
+            held.result,
+            "Chock the rear wheels, before and behind, on both sides"
+        );
+        for loose in [
+            "Chocks(raised: Rear, brake_on: Rear)",
+            "Chocks(raised: Front)",
+        ] {
+            assert!(
+                outcome(loose, &[]).result.contains("does not hold"),
+                "{loose}"
+            );
+        }
+    }
 
     #[test]
     fn one_stand_or_the_pair_makes_the_difference() {
