@@ -140,7 +140,12 @@ fn week(seed: u64, disturbed: bool) -> (Machine, Vec<(TimeDelta, TimeDelta)>) {
             let Some(Event::WaitBegan { step, due, .. }) = events.first() else {
                 panic!("{events:?}");
             };
-            let wait = procedure().steps.into_iter().find(|s| s.id == *step).unwrap().wait;
+            let wait = procedure()
+                .steps
+                .into_iter()
+                .find(|s| s.id == *step)
+                .unwrap()
+                .wait;
             let lasts = TimeDelta::seconds(wait.unwrap().lasts.seconds());
             assert_eq!(*due, machine.wall + lasts);
             dues.push((step.clone(), machine.wall + lasts));
@@ -169,9 +174,17 @@ fn week(seed: u64, disturbed: bool) -> (Machine, Vec<(TimeDelta, TimeDelta)>) {
             }
         }
         if set.abs() > MOST_APART {
-            assert_eq!(machine.told.last(), Some(&set), "the whole difference is told");
+            assert_eq!(
+                machine.told.last(),
+                Some(&set),
+                "the whole difference is told"
+            );
         } else if !restarted {
-            assert_eq!(machine.told.len(), before, "nothing is told where nothing was set");
+            assert_eq!(
+                machine.told.len(),
+                before,
+                "nothing is told where nothing was set"
+            );
         }
         if machine.run.called_wait().is_some() && random.u32(0..3) == 0 {
             machine.give(Command::NextInstruction, By::Voice);
