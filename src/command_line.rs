@@ -6,6 +6,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::hear::Aid;
 use crate::measure::{Beside, By, Kind, Part};
+use crate::plan::TimeOfDay;
 use crate::read_from::ReadFromArgs;
 use crate::reckon::ReckonArgs;
 use crate::rehearse::room::Decibel;
@@ -54,6 +55,10 @@ pub enum Ask {
     /// Several files are looked at each by itself, and as if all were open together on one piece of
     /// work. Exit code 0 where nothing is wrong, 1 otherwise.
     Check(CheckArgs),
+    /// Plan procedures: when each step starts, when all is finished, what is critical.
+    ///
+    /// Exit code 1 where there is no such plan; what clashes is said, and what would cure it.
+    Plan(PlanArgs),
     /// List every phrase: what it does, the nearest other one, and what is wrong with your own words.
     ///
     /// Exit code 1 where a phrase is refused.
@@ -242,10 +247,33 @@ pub struct CheckArgs {
     #[arg(long, env = "BENCHCALL_SETTINGS", value_name = "FILE.ron")]
     pub settings: Option<PathBuf>,
     /// Write all of them, open together, as a model for the model checker SPIN into this file.
-    #[arg(long, value_name = "FILE.pml")]
+    #[arg(long, value_name = "FILE.pml", conflicts_with = "apart")]
     pub promela: Option<PathBuf>,
     #[command(flatten)]
     pub read_from: ReadFromArgs,
+}
+
+#[derive(Debug, Args)]
+pub struct PlanArgs {
+    /// The procedures, RON files; several are planned as open together.
+    #[arg(required = true)]
+    pub files: Vec<PathBuf>,
+    /// How many people there are [default: as many as the most demanding step takes].
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=20))]
+    pub people: Option<u32>,
+    /// When the work begins; without it times count from the beginning.
+    #[arg(long, value_name = "HH:MM")]
+    pub start: Option<TimeOfDay>,
+    /// Draw the plan.
+    #[arg(long, value_name = "FILE.svg")]
+    pub svg: Option<PathBuf>,
+    /// Print the plan as JSON; times in seconds from the beginning.
+    #[arg(long)]
+    pub json: bool,
+    /// The settings whose own words the answers of holds are told from [default: settings.ron in
+    /// the platform's configuration folder].
+    #[arg(long, env = "BENCHCALL_SETTINGS", value_name = "FILE.ron")]
+    pub settings: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]

@@ -11,7 +11,7 @@ use clap::CommandFactory;
 use crate::bench::{Bench, Equipment, Follower, JobFile, Unended, Waking};
 use crate::clock::{Clock, RehearsedClock};
 use crate::command_line::{
-    Ask, CheckArgs, CommandLine, Look, MachineArgs, PhrasesArgs, RehearseArgs, RunArgs,
+    Ask, CheckArgs, CommandLine, Look, MachineArgs, PhrasesArgs, PlanArgs, RehearseArgs, RunArgs,
 };
 use crate::complaint::{Complaint, Kind};
 use crate::dictionary::CmuDict;
@@ -46,6 +46,7 @@ pub fn launch(line: CommandLine) -> Result<ExitCode, Complaint> {
         Ask::Run(args) => run(&args),
         Ask::Rehearse(args) => rehearse(&args),
         Ask::Check(args) => check(&args),
+        Ask::Plan(args) => plan(&args),
         Ask::Phrases(args) => list_phrases(&args),
         Ask::Hear(args) => match &args.measure {
             Some(folder) => crate::measure::measure(folder, &args),
@@ -351,8 +352,15 @@ fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
 fn write_model(path: &Path, procedures: &[Procedure]) -> Result<(), Complaint> {
     std::fs::write(path, promela(procedures, true))
         .map_err(|error| Complaint::file("Cannot write the model", path, &error))?;
-    println!("{}: the model, for SPIN.", path.display());
+    println!("{}: the model, for SPIN", path.display());
     Ok(())
+}
+
+fn plan(args: &PlanArgs) -> Result<ExitCode, Complaint> {
+    let settings = read_settings(args.settings.as_deref())?;
+    let files = read_procedures(&args.files, &settings)?;
+    let procedures: Vec<&Procedure> = files.iter().map(|file| &file.procedure).collect();
+    crate::planning::plan(&procedures, args)
 }
 
 fn devices() -> Result<ExitCode, Complaint> {

@@ -2,7 +2,7 @@
 //! pedal or key.
 //!
 //! The way of the data is one way: hear → understand → decide → record → show and say.
-//! `procedure`, `trade`, `run` and the view (`show::view`) are pure: they know no clock, file,
+//! `procedure`, `trade`, `run`, `plan` and the view (`show::view`) are pure: they know no clock, file,
 //! thread, sound, window or database (held by `tests/layering.rs`).
 
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
@@ -17,6 +17,8 @@ pub mod launch;
 pub mod measure;
 pub mod microphone;
 pub mod phrases;
+pub mod plan;
+pub mod planning;
 pub mod procedure;
 pub mod prove;
 pub mod read_from;

@@ -76,9 +76,15 @@ pub fn weight_of(words: &str) -> Weight {
     found.map_or(Weight::Ordinary, |(_, command)| weight(command))
 }
 
-/// What goes past something must stand longer before it is believed.
+/// What goes past something must stand longer before it is believed, what only says or shows something
+/// less long.
 fn weight(command: &Command) -> Weight {
     match command {
+        Command::SayAgain
+        | Command::TimeRemaining
+        | Command::ReadTorque
+        | Command::PartsList
+        | Command::Assistance => Weight::Light,
         Command::OpenHold
         | Command::StillSo
         | Command::NoLonger

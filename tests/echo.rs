@@ -377,3 +377,53 @@ fn the_program_does_not_hear_itself_through_the_sound_server() {
     let heard = by_voice(&mut trace);
     assert_eq!(heard.len(), 1, "more than \"say again\": {heard:?}");
 }
+
+/// The same with a text that begins like a stop, while the loudspeaker's delay differs from text to text.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_text_that_begins_like_a_stop_is_none_through_the_sound_server() {
+    const PATIENCE: Duration = Duration::from_secs(60);
+    if !ears::at_hand("a text like a stop through the sound server", &TOOLS) {
+        return;
+    }
+    let Some(pulse) = pulse::Pulse::start() else {
+        return;
+    };
+    pulse.sound_into_room(60);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("wheel.ron");
+    let texts = [
+        "Lift the wheel on, up to the hub face.",
+        "Start all five nuts by hand.",
+        "Start all five nuts by hand.",
+        "Start all five nuts by hand.",
+    ];
+    let steps = texts.iter().enumerate();
+    let steps: String = steps
+        .map(|(n, text)| format!("(id: \"step-{n}\", say: \"{text}\"), "))
+        .collect();
+    let procedure = format!(
+        "(title: \"Look at the wheel\", subject: \"Volunteers' fire engine (invented data)\", \
+         steps: [{steps}])"
+    );
+    std::fs::write(&path, procedure).unwrap();
+    let person = benchcall::rehearse::voices::voice_named("flite:slt").unwrap();
+    let says = |what: &str| program::spoken(folder.path(), &person, &[what], 0.0).0;
+    let done = says("work complete");
+    let mut command = program::Program::command(folder.path(), path.to_str().unwrap());
+    command.arg("--new");
+    pulse.give_to(&mut command);
+    let _program = program::Program::start(&mut command);
+    let mut trace = follow::Follower::new(folder.path().join("trace.jsonl"));
+    for n in 0..texts.len() {
+        let begins = |line: &serde_json::Value| line["event"] == "speaking";
+        trace.wait_for("a call", PATIENCE, begins);
+        trace.wait_for("its end", PATIENCE, |line| line["event"] == "spoken");
+        std::thread::sleep(Duration::from_millis(900));
+        let stopped = trace.lines().iter().any(|line| line["event"] == "stopped");
+        assert!(!stopped, "its own words, text {n}");
+        if n + 1 < texts.len() {
+            pulse.play(&done);
+        }
+    }
+}

@@ -41,9 +41,11 @@ fn hold() -> Hold {
 
 fn wait() -> Wait {
     Wait {
-        name: text("skin time"),
-        lasts: Lasting::try_from("10 min".to_string()).unwrap(),
         meanwhile: true,
+        ..Wait::new(
+            text("skin time"),
+            Lasting::try_from("10 min".to_string()).unwrap(),
+        )
     }
 }
 

@@ -14,6 +14,7 @@ use super::stream::{Kind, Standing, Stream};
 use super::{Expected, Heard, Vocabulary, Weight, phrase, reading};
 
 /// How long a text must stand, in seconds.
+const LIGHT: f32 = 0.20;
 const ORDINARY: f32 = 0.30;
 const GRAVE: f32 = 0.50;
 /// More digits may come.
@@ -32,10 +33,15 @@ const PRECEDING: f32 = 1.0;
 const CARRIED: f32 = 0.40;
 /// After a text was believed its last word would be heard once more.
 const REST: f32 = 0.25;
-/// Between two looks at a text that stands.
-const LOOK_AGAIN: f32 = 0.20;
+/// A phrase that has stood so long is scored, for that takes the most time of all; believed it is not.
+const SCORED_AFTER: f32 = 0.12;
+/// That score counts where the words still end within this of where they ended then, in seconds.
+const SAME_END: f32 = 0.06;
+/// Between two looks at a text that stands, and at a reading.
+const LOOK_AGAIN: f32 = 0.15;
+const READ_AGAIN: f32 = 0.20;
 /// A text that has not convinced by then is not said.
-const MOST_LOOKS: u8 = 6;
+const MOST_LOOKS: u8 = 8;
 /// What is decoded again begins this long before the text was first seen.
 const BEFORE: f32 = 0.90;
 /// The end of a phrase is asked about from this many letters on.
@@ -69,6 +75,7 @@ enum Hearing {
 /// Returns how long what is shown must stand, in seconds.
 fn stands(kind: Kind) -> f32 {
     match kind {
+        Kind::Phrase(Weight::Light) => LIGHT,
         Kind::Phrase(Weight::Ordinary) => ORDINARY,
         Kind::Phrase(Weight::Grave) | Kind::After | Kind::Part => GRAVE,
         Kind::Begun => BEGUN,
@@ -137,12 +144,12 @@ impl Belief {
                 continue;
             }
             self.streams[which].keep(samples, most);
-            let shown = decoder.hear(self.streams[which].form, samples);
-            // All streams are fed all the same, so that none falls behind.
-            let heard = self.show(which, &shown, decoder);
-            if believed.as_ref().is_none_or(|known| !known.sure) {
-                believed = heard.or(believed);
+            if believed.as_ref().is_some_and(|known| known.sure) {
+                // All streams begin anew after it, and each further look would only delay it.
+                break;
             }
+            let shown = decoder.hear(self.streams[which].form, samples);
+            believed = self.show(which, &shown, decoder).or(believed);
         }
         if believed.is_some() {
             self.rest();
@@ -161,8 +168,8 @@ impl Belief {
                 self.follow(which, text);
                 self.streams[which].begun = None;
                 self.streams[which].empty = self.now;
-                let standing = self.streams[which].standing.take()?;
-                self.judge_ended(which, &standing, decoder)
+                let mut standing = self.streams[which].standing.take()?;
+                self.judge_ended(which, &mut standing, decoder)
             }
         }
     }
@@ -170,7 +177,7 @@ impl Belief {
     fn judge_ended(
         &mut self,
         which: usize,
-        standing: &Standing,
+        standing: &mut Standing,
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
         if matches!(standing.kind, Kind::Stray | Kind::Begun) || standing.looks >= MOST_LOOKS {
@@ -209,14 +216,16 @@ impl Belief {
             since: now,
             begun,
             next_look: now + self.samples(stands(kind)),
+            early_look: matches!(kind, Kind::Phrase(_)).then(|| now + self.samples(SCORED_AFTER)),
             looks: 0,
             doubt: None,
+            scored: None,
         });
     }
 
     fn kind_of(&self, text: &str) -> Option<Kind> {
-        if let Some(expected) = self.vocabulary.phrases.iter().find(|e| e.words == text) {
-            return Some(Kind::Phrase(expected.weight));
+        if let Some(weight) = self.weight_of(text) {
+            return Some(Kind::Phrase(weight));
         }
         let digits = self.vocabulary.digits;
         if digits.is_some_and(|count| reading::may_be(count, text)) {
@@ -262,6 +271,7 @@ impl Belief {
         }
         let mut standing = self.streams[which].standing.take()?;
         if self.now < standing.next_look || standing.looks >= MOST_LOOKS {
+            self.score_early(which, &mut standing, decoder);
             self.streams[which].standing = Some(standing);
             return None;
         }
@@ -270,8 +280,12 @@ impl Belief {
             return None;
         }
         standing.looks += 1;
-        standing.next_look = self.now + self.samples(LOOK_AGAIN);
-        let heard = match self.verify(which, &standing, decoder) {
+        let again = match standing.kind {
+            Kind::Reading => READ_AGAIN,
+            _ => LOOK_AGAIN,
+        };
+        standing.next_look = self.now + self.samples(again);
+        let heard = match self.verify(which, &mut standing, decoder) {
             // A word may still have been cut short: what is in doubt is looked at twice.
             Some(heard) if !heard.sure && standing.doubt.is_none() => {
                 standing.doubt = Some(heard);
@@ -283,19 +297,29 @@ impl Belief {
         heard
     }
 
+    /// Scores a phrase when the time has come, unless another stream has scored it already: what is
+    /// believed in the end is mostly what was shown first.
+    fn score_early(&self, which: usize, standing: &mut Standing, decoder: &mut impl Decoder) {
+        let due = standing.early_look.take_if(|at| *at <= self.now);
+        let mut others = self.streams.iter().filter_map(|s| s.standing.as_ref());
+        let known = others.any(|other| other.text == standing.text && other.scored.is_some());
+        if due.is_some() && !known && self.scored {
+            // It has not stood its time: only the score is kept.
+            let _ = self.verify_phrase(which, &standing.text.clone(), standing, decoder);
+        }
+    }
+
     /// Decodes the kept sound of what stands again; returns it where it is believed, or nearly.
     fn verify(
         &mut self,
         which: usize,
-        standing: &Standing,
+        standing: &mut Standing,
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
         match standing.kind {
             Kind::Phrase(_) | Kind::Part => {
-                let text = phrase::without_unknown(&standing.text);
-                let is_part = standing.kind == Kind::Part;
-                let begun = standing.begun;
-                self.verify_phrase(which, (text, is_part), (begun, standing.since), decoder)
+                let text = phrase::without_unknown(&standing.text).to_string();
+                self.verify_phrase(which, &text, standing, decoder)
             }
             Kind::Reading => self.verify_reading(which, standing, decoder),
             Kind::After => self.verify_after(which, standing, decoder),
@@ -308,13 +332,13 @@ impl Belief {
     fn verify_after(
         &self,
         which: usize,
-        standing: &Standing,
+        standing: &mut Standing,
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
-        let phrase = self.phrase_after(&standing.text)?;
-        let said = (phrase.words.as_str(), false);
+        let words = self.phrase_after(&standing.text)?.words.clone();
         // What went before is not the beginning of the phrase.
-        let heard = self.verify_phrase(which, said, (standing.since, standing.since), decoder)?;
+        standing.begun = standing.since;
+        let heard = self.verify_phrase(which, &words, standing, decoder)?;
         let back = self.now - standing.since + self.samples(BEFORE);
         let until = self.streams[which].last(back).len();
         let sound = self.streams[which].last(back + self.samples(PRECEDING));
@@ -333,21 +357,41 @@ impl Belief {
         stream.begun.is_none() && self.now >= stream.empty + self.samples(stale)
     }
 
-    /// Verifies a text, the whole of a phrase or only its end, that began to be shown at the first of
-    /// two samples and has stood whole since the second.
+    /// Verifies a text, the whole of a phrase or only its end, and keeps its score.
     fn verify_phrase(
         &self,
         which: usize,
-        text: (&str, bool),
-        (begun, since): (u64, u64),
+        text: &str,
+        standing: &mut Standing,
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
         // A phrase of many words was seen growing: its beginning lies before its first word was seen.
-        let earliest = since.saturating_sub(self.samples(BEFORE));
-        let grown = begun.saturating_sub(self.samples(BEFORE * 0.75));
+        let earliest = standing.since.saturating_sub(self.samples(BEFORE));
+        let grown = standing.begun.saturating_sub(self.samples(BEFORE * 0.75));
         let sound = self.streams[which].last(self.now - earliest.min(grown));
-        let sound = (sound, self.rate);
-        phrase::judge(text, self.scored, &self.grammar, sound, decoder)
+        let weight = self.weight_of(text).filter(|_| standing.kind != Kind::Part);
+        let is_part = weight.is_none();
+        let words = phrase::decoded_again((text, is_part), &self.grammar, sound, decoder)?;
+        if is_part && !phrase::may_have_lost(words, (sound, self.rate)) {
+            return None;
+        }
+        if !self.scored {
+            return phrase::believed(text, weight, 0.0);
+        }
+        let end = self.now - sound.len() as u64 + self.samples(words.1);
+        let holds = |(known, _): &(u64, f32)| known.abs_diff(end) < self.samples(SAME_END);
+        let score = match standing.scored.filter(holds) {
+            Some((_, score)) => score,
+            None => phrase::score(words, &self.grammar, (sound, self.rate), decoder)?,
+        };
+        standing.scored = Some((end, score));
+        phrase::believed(text, weight, score)
+    }
+
+    fn weight_of(&self, text: &str) -> Option<Weight> {
+        let mut phrases = self.vocabulary.phrases.iter();
+        let found = phrases.find(|phrase| phrase.words == text);
+        found.map(|phrase| phrase.weight)
     }
 
     fn verify_reading(

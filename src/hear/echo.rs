@@ -4,7 +4,8 @@
 //! of what was played is set against what is captured when it arrives, and the rest follows sample by
 //! sample. What lies between, 10 to 500 ms, is the filter's to learn; from one text to the next it
 //! may differ by what the loudspeaker's buffers hold, which is measured on each text's first half
-//! second and put right.
+//! second and put right; until then nothing is handed on, for the beginning of a text at a wrong place
+//! is heard as a word.
 
 use rubato::audioadapter_buffers::direct::InterleavedSlice;
 use rubato::{
@@ -23,6 +24,8 @@ const HELD_LONGER: usize = 2_400;
 const MOST_HELD: usize = RATE as usize;
 /// Blocks that are compared before a text's place is settled: half a second of speech.
 const COMPARED: usize = 32;
+/// Blocks that wait for that at most: 1 s.
+const MOST_COMPARED: usize = 64;
 /// The greatest difference between two texts' places, in samples: 100 ms.
 const MOST_SHIFT: usize = 1_600;
 /// Blocks of speech from which the room is known well enough to compare with: 1 s.
@@ -44,8 +47,18 @@ pub struct Echo {
     /// Where in the text the first captured sample stands, once something was played.
     place: Option<i64>,
     learnt: usize,
-    /// Expected and captured, until the place is settled.
-    comparing: Option<(Vec<f32>, Vec<f32>)>,
+    /// Until the place is settled.
+    comparing: Option<Comparing>,
+}
+
+/// What is kept until a text's place is settled.
+#[derive(Default)]
+struct Comparing {
+    /// All blocks captured since the text began.
+    blocks: Vec<Vec<f32>>,
+    /// What was expected and captured while the text sounded.
+    expected: Vec<f32>,
+    heard: Vec<f32>,
 }
 
 impl Echo {
@@ -103,22 +116,37 @@ impl Echo {
         let mut left = Vec::new();
         while self.is_ready(place) {
             let captured: Vec<f32> = self.captured.drain(..BLOCK).collect();
-            let played = self.played_at(place, BLOCK);
-            place += BLOCK as i64;
-            let echo = self
-                .filter
-                .echo(&played, &captured, self.comparing.is_none());
-            left.extend(captured.iter().zip(&echo).map(|(d, y)| d - y));
-            if played.iter().map(|s| s * s).sum::<f32>() > PAUSE * BLOCK as f32 {
-                self.learnt += usize::from(self.comparing.is_none());
-                place -= self.compare(place, &echo, &captured);
+            match self.comparing.take() {
+                None => left.extend(self.without_echo(place, &captured)),
+                Some(comparing) => match self.compare(comparing, place, captured) {
+                    Compared::Open(comparing) => self.comparing = Some(comparing),
+                    Compared::Settled(blocks, behind) => {
+                        place -= behind;
+                        let mut from = place - ((blocks.len() - 1) * BLOCK) as i64;
+                        let past = self.played_at(from - PAST as i64, PAST);
+                        self.filter.remember(&past);
+                        for captured in &blocks {
+                            left.extend(self.without_echo(from, captured));
+                            from += BLOCK as i64;
+                        }
+                    }
+                },
             }
+            place += BLOCK as i64;
         }
         self.place = Some(place);
         let left = self.up.bring(&left);
         left.iter()
             .map(|s| (s * 32_768.0).round().clamp(-32_768.0, 32_767.0) as i16)
             .collect()
+    }
+
+    /// Takes the echo out of a block captured beside what was played from `place` on, and learns.
+    fn without_echo(&mut self, place: i64, captured: &[f32]) -> Vec<f32> {
+        let played = self.played_at(place, BLOCK);
+        let echo = self.filter.echo(&played, captured, true);
+        self.learnt += usize::from(!is_pause(&played));
+        captured.iter().zip(&echo).map(|(d, y)| d - y).collect()
     }
 
     /// What was played in the last `seconds`, at the rate of what is captured.
@@ -152,25 +180,33 @@ impl Echo {
             .collect()
     }
 
-    /// Compares what is captured with what was expected; returns by how much it lies behind when
-    /// that is settled, and lets the filter learn from then on.
-    fn compare(&mut self, place: i64, echo: &[f32], captured: &[f32]) -> i64 {
-        let Some((expected, heard)) = &mut self.comparing else {
-            return 0;
-        };
-        expected.extend_from_slice(echo);
-        heard.extend_from_slice(captured);
-        if expected.len() < COMPARED * BLOCK {
-            return 0;
+    /// Compares what is captured with what was expected, until it is known by how much it lies behind.
+    fn compare(&mut self, mut so_far: Comparing, place: i64, captured: Vec<f32>) -> Compared {
+        let played = self.played_at(place, BLOCK);
+        let echo = self.filter.echo(&played, &captured, false);
+        if !is_pause(&played) {
+            so_far.expected.extend_from_slice(&echo);
+            so_far.heard.extend_from_slice(&captured);
         }
-        let behind = lag(expected, heard, MOST_SHIFT).unwrap_or(0);
-        self.comparing = None;
-        if behind != 0 {
-            let past = self.played_at(place - behind - PAST as i64, PAST);
-            self.filter.remember(&past);
+        so_far.blocks.push(captured);
+        let enough = so_far.expected.len() >= COMPARED * BLOCK;
+        if !enough && so_far.blocks.len() < MOST_COMPARED {
+            return Compared::Open(so_far);
         }
-        behind
+        let behind = lag(&so_far.expected, &so_far.heard, MOST_SHIFT);
+        Compared::Settled(so_far.blocks, behind.unwrap_or(0))
     }
+}
+
+/// What came of a comparison.
+enum Compared {
+    Open(Comparing),
+    /// All blocks since the text began, and by how many samples they lie behind.
+    Settled(Vec<Vec<f32>>, i64),
+}
+
+fn is_pause(played: &[f32]) -> bool {
+    played.iter().map(|s| s * s).sum::<f32>() <= PAUSE * played.len() as f32
 }
 
 /// Brings a stream of sound from one rate to another, a piece at a time.

@@ -31,8 +31,9 @@ const STAYS: f32 = 0.9995;
 const UNKNOWN_GAIN: f32 = 0.1;
 /// Share of the last block in the level of what is not explained.
 const NEWEST: f32 = 0.5;
-/// Keeps divisions from zero; far below one step of 16 bits.
-const LEAST: f32 = 1e-9;
+/// The least level of what is not explained, in a bin's power: −64 dBFS. Digital silence, as virtual
+/// devices give before an echo arrives, would make the filter sure that there is none.
+const LEAST: f32 = 1e-4;
 
 type Spectrum = Vec<Complex32>;
 
@@ -159,6 +160,8 @@ impl EchoFilter {
 pub fn lag(expected: &[f32], captured: &[f32], most: usize) -> Option<i64> {
     /// How alike they must be, of 1.
     const ALIKE: f32 = 0.25;
+    /// Below this share of the loudest frequency others count less.
+    const EVEN: f32 = 1e-3;
     let length = (2 * expected.len()).next_power_of_two();
     let mut planner = RealFftPlanner::new();
     let (forward, back) = (
@@ -178,14 +181,23 @@ pub fn lag(expected: &[f32], captured: &[f32], most: usize) -> Option<i64> {
     let mut cross: Spectrum = d.iter().zip(&x).map(|(d, x)| d * x.conj()).collect();
     cross[0].im = 0.0;
     cross[length / 2].im = 0.0;
+    // With all frequencies alike the place is sharp; by power it may be a period of the voice beside.
+    let loudest = cross.iter().map(|c| c.norm()).fold(0.0, f32::max);
+    let mut sharp: Spectrum = cross
+        .iter()
+        .map(|c| c / (c.norm() + EVEN * loudest).max(f32::MIN_POSITIVE))
+        .collect();
+    let mut likely = back.make_output_vec();
+    back.process(&mut sharp, &mut likely).ok()?;
     let mut alike = back.make_output_vec();
     back.process(&mut cross, &mut alike).ok()?;
     let most = most as i64;
-    let at = |lag: i64| alike[lag.rem_euclid(length as i64) as usize].abs() / length as f32;
-    let best = (-most..=most).max_by(|a, b| at(*a).total_cmp(&at(*b)))?;
+    let at = |lag: i64| lag.rem_euclid(length as i64) as usize;
+    let best =
+        (-most..=most).max_by(|a, b| likely[at(*a)].abs().total_cmp(&likely[at(*b)].abs()))?;
     let power = |signal: &[f32]| signal.iter().map(|s| s * s).sum::<f32>();
     let whole = (power(expected) * power(captured)).sqrt();
-    (at(best) > ALIKE * whole).then_some(best)
+    (alike[at(best)].abs() / length as f32 > ALIKE * whole).then_some(best)
 }
 
 #[cfg(test)]

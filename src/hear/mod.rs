@@ -79,9 +79,11 @@ impl Expected {
 /// What hangs on a phrase.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Weight {
+    /// Only says or shows something: believed sooner, and on less.
+    Light,
     /// Stands for 0.30 s.
     Ordinary,
-    /// Opens a hold or goes past something: stands for 0.50 s.
+    /// Opens a hold or goes past something: stands for 0.50 s and has to be surer.
     Grave,
 }
 
@@ -125,7 +127,7 @@ pub struct Heard {
     /// Whether `text` is a reading.
     pub is_reading: bool,
     /// For a phrase: confidence against the model's own graph, per 30 ms frame; 0 is as good as free
-    /// speech, sure from −0.10. For a reading: the margin before the next best one, sure from 4; 0
+    /// speech, sure from −0.15, −0.10 or −0.05 as its [`Weight`] is. For a reading: the margin before the next best one, sure from 4; 0
     /// where two ways of decoding it disagreed.
     pub score: f32,
     /// Whether the score was good enough to act on without asking back.

@@ -10,12 +10,42 @@ const NARROW: f64 = 6.3e-4;
 /// Half the length of the filters, in seconds: enough to keep the bands apart by 60 dB.
 const REACH: f32 = 0.003;
 
-/// Returns whether `sound` of `rate` Hz has nothing above 4 kHz. Sound of less than 15 kHz cannot.
-pub(super) fn is_narrow(sound: &[i16], rate: u32) -> bool {
+/// So much of the beginning and of the end of a reading's sound is before and after its words, in
+/// seconds.
+const AROUND: f32 = 0.3;
+/// Noise there hides the width from so many times the least on: of eights in noise as wide as the
+/// recording, joined from narrow digits, 9 of 10 were found so, and 4 of 10 of wide voices as well; of
+/// wide ones in a quiet room 3 of 100.
+const HIDES: f64 = 2.0;
+
+/// How wide the channel is that words came through.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Width {
+    Wide,
+    Narrow,
+    /// What sounds before or after the words reaches above 4 kHz by itself, so nothing is known of them.
+    Hidden,
+}
+
+/// Returns how wide the channel of a reading's `sound` is, at `rate` Hz. Sound of less than 15 kHz is
+/// narrow.
+pub(super) fn width(sound: &[i16], rate: u32) -> Width {
     if rate as f32 <= 2.0 * HIGH.1 {
-        return true;
+        return Width::Narrow;
     }
-    power(sound, rate, HIGH) < NARROW * power(sound, rate, MIDDLE)
+    let least = NARROW * power(sound, rate, MIDDLE);
+    if power(sound, rate, HIGH) < least {
+        return Width::Narrow;
+    }
+    let around = ((AROUND * rate as f32) as usize).min(sound.len() / 2);
+    let ends = [&sound[..around], &sound[sound.len() - around..]];
+    match ends
+        .iter()
+        .any(|end| power(end, rate, HIGH) > HIDES * least)
+    {
+        true => Width::Hidden,
+        false => Width::Wide,
+    }
 }
 
 /// Returns the power of `sound` between two frequencies, by a windowed filter.
@@ -76,19 +106,27 @@ mod tests {
                 rate,
                 &[(500.0, 9_000.0), (3_000.0, 4_000.0), (6_000.0, 200.0)],
             );
-            assert!(is_narrow(&narrow, rate), "{rate}");
-            assert!(!is_narrow(&wide, rate), "{rate}");
+            // The words of a reading have a pause around them.
+            let pause = vec![0; rate as usize];
+            let within = |words: &[i16]| [&pause[..], words, &pause].concat();
+            assert_eq!(width(&within(&narrow), rate), Width::Narrow, "{rate}");
+            assert_eq!(width(&within(&wide), rate), Width::Wide, "{rate}");
+            let noise = tones(rate, &[(6_000.0, 200.0)]);
+            for hidden in [[&noise, &narrow, &pause], [&pause, &narrow, &noise]] {
+                assert_eq!(width(&hidden.map(|s| &s[..]).concat(), rate), Width::Hidden);
+            }
         }
     }
 
     #[test]
     fn sound_of_8_khz_is_always_narrow() {
-        assert!(is_narrow(&tones(8_000, &[(3_000.0, 4_000.0)]), 8_000));
+        let tone = tones(8_000, &[(3_000.0, 4_000.0)]);
+        assert_eq!(width(&tone, 8_000), Width::Narrow);
     }
 
     #[test]
     fn silence_is_not_called_narrow() {
-        assert!(!is_narrow(&[0; 16_000], 16_000));
-        assert!(!is_narrow(&[], 16_000));
+        assert_eq!(width(&[0; 16_000], 16_000), Width::Wide);
+        assert_eq!(width(&[], 16_000), Width::Wide);
     }
 }

@@ -1,52 +1,85 @@
 //! When to believe a phrase: its sound, decoded again by itself, has to give the same words, and has to
 //! be nearly as likely by the closed grammar as by the model's own graph, to which every word is free.
 
-use super::Heard;
 use super::decoder::{Decoder, Graph, UNKNOWN};
+use super::level::dbfs;
+use super::{Heard, Weight};
 
-/// The score from which a phrase is sure, and the one from which it is asked back.
-const SURE: f32 = -0.10;
+/// The score from which a phrase is asked back.
 const DOUBTFUL: f32 = -0.25;
+/// The score from which the end of a phrase is asked about.
+const PART: f32 = -0.10;
+/// A first word is lost under a noise that sounds this long before the rest, in seconds, and is no
+/// softer than the rest by more than this, in dB: after a pause no word was lost.
+const LOST: std::ops::Range<f32> = 0.03..0.35;
+const SOFTER: f32 = 3.0;
 /// The scored window reaches this far beyond the words, in seconds.
 const WINDOW: f32 = 0.03;
 /// The recogniser's frame, in seconds.
 const FRAME: f32 = 0.03;
 
-/// Judges the `sound` (samples and their rate in Hz) in which `text` was shown, the whole of a phrase or
-/// only the end of one, which is never sure. Only a measurement leaves the score out.
-pub(super) fn judge(
+/// Returns the score from which a phrase of this weight is sure.
+fn sure_from(weight: Weight) -> f32 {
+    match weight {
+        Weight::Light => -0.15,
+        Weight::Ordinary => -0.10,
+        Weight::Grave => -0.05,
+    }
+}
+
+/// Decodes `sound` in which `text` was shown; returns where its words begin and end, in seconds, if
+/// they are decoded again. Before the end of a phrase, `is_part`, other things may stand.
+pub(super) fn decoded_again(
     (text, is_part): (&str, bool),
-    scored: bool,
     grammar: &[String],
-    (sound, rate): (&[i16], u32),
+    sound: &[i16],
     decoder: &mut impl Decoder,
-) -> Option<Heard> {
+) -> Option<(f32, f32)> {
     let again = decoder.decode(Graph::Closed(grammar), sound, 1);
     let again = again.first()?;
     let bare = without_unknown(&again.text);
     if bare != text || (!is_part && bare.len() < again.text.len()) {
         return None;
     }
-    let heard = |score| Heard {
-        text: text.to_string(),
-        is_reading: false,
-        score,
-        sure: score >= SURE && !is_part,
-        is_part,
-    };
-    if !scored {
-        return Some(heard(0.0));
-    }
     let unknown = again.text.split_whitespace().count() - text.split_whitespace().count();
     let (start, _) = again.words.get(unknown)?;
     let (_, end) = again.words.last()?;
-    let window = window((sound, rate), *start, *end);
+    Some((*start, *end))
+}
+
+/// Tells whether a first word may have been lost in `sound` before the words between two times, in
+/// seconds: where something sounds there that is about as loud as they are.
+pub(super) fn may_have_lost((start, end): (f32, f32), (sound, rate): (&[i16], u32)) -> bool {
+    let level = |from, to| dbfs(between((sound, rate), from, to));
+    level(start - LOST.end, start - LOST.start) >= level(start, end) - SOFTER
+}
+
+/// Returns the score of the words between two times, in seconds, of `sound` (samples and their rate in
+/// Hz): the confidence of the closed grammar before that of the model's own graph, for each frame.
+pub(super) fn score(
+    (start, end): (f32, f32),
+    grammar: &[String],
+    (sound, rate): (&[i16], u32),
+    decoder: &mut impl Decoder,
+) -> Option<f32> {
+    let window = between((sound, rate), start - WINDOW, end + WINDOW);
     let closed = decoder.decode(Graph::Closed(grammar), window, 1);
     let open = decoder.decode(Graph::Open, window, 1);
     let frames = window.len() as f32 / rate as f32 / FRAME;
-    let score = (closed.first()?.confidence - open.first()?.confidence) / frames.max(1.0);
-    let least = if is_part { SURE } else { DOUBTFUL };
-    (score >= least).then(|| heard(score))
+    Some((closed.first()?.confidence - open.first()?.confidence) / frames.max(1.0))
+}
+
+/// Returns what is believed by the score of `text`: the whole of a phrase of some weight, or, with none,
+/// only the end of one, which is never sure.
+pub(super) fn believed(text: &str, weight: Option<Weight>, score: f32) -> Option<Heard> {
+    let least = weight.map_or(PART, |_| DOUBTFUL);
+    (score >= least).then(|| Heard {
+        text: text.to_string(),
+        is_reading: false,
+        score,
+        sure: weight.is_some_and(|weight| score >= sure_from(weight)),
+        is_part: weight.is_none(),
+    })
 }
 
 /// Returns `text` without what stands before its first known word.
@@ -58,8 +91,43 @@ pub(super) fn without_unknown(text: &str) -> &str {
     text
 }
 
-fn window((sound, rate): (&[i16], u32), start: f32, end: f32) -> &[i16] {
+fn between((sound, rate): (&[i16], u32), start: f32, end: f32) -> &[i16] {
     let at = |seconds: f32| ((seconds.max(0.0) * rate as f32) as usize).min(sound.len());
-    let (start, end) = (at(start - WINDOW), at(end + WINDOW));
+    let (start, end) = (at(start), at(end));
     &sound[start..end.max(start)]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_first_word_is_lost_under_a_noise_and_not_in_a_pause() {
+        // 1 kHz: a tenth of a second is a hundred samples.
+        let sound = |before: i16| -> Vec<i16> {
+            let level = |n: i16| if n < 500 { before } else { 1_000 };
+            (0..1_000).map(|n| level(n) * (1 - 2 * (n % 2))).collect()
+        };
+        let lost = |before| may_have_lost((0.5, 1.0), (&sound(before), 1_000));
+        assert!(lost(2_000) && lost(800));
+        assert!(!lost(600) && !lost(0));
+    }
+
+    #[test]
+    fn the_more_hangs_on_a_phrase_the_surer_it_has_to_be() {
+        let sure = |weight, score| believed("say again", Some(weight), score).unwrap().sure;
+        for (score, of) in [
+            (-0.04, [true, true, true]),
+            (-0.08, [true, true, false]),
+            (-0.12, [true, false, false]),
+            (-0.20, [false, false, false]),
+        ] {
+            let weights = [Weight::Light, Weight::Ordinary, Weight::Grave];
+            assert_eq!(weights.map(|weight| sure(weight, score)), of, "{score}");
+        }
+        assert!(believed("say again", Some(Weight::Light), -0.3).is_none());
+        let part = believed("again", None, 0.5).unwrap();
+        assert!(part.is_part && !part.sure);
+        assert!(believed("again", None, -0.2).is_none());
+    }
 }

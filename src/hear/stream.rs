@@ -24,9 +24,13 @@ pub(super) struct Standing {
     pub(super) since: u64,
     pub(super) begun: u64,
     pub(super) next_look: u64,
+    /// When it is scored ahead of that, and is not yet.
+    pub(super) early_look: Option<u64>,
     pub(super) looks: u8,
     /// What an earlier look would have asked back.
     pub(super) doubt: Option<Heard>,
+    /// The score that an earlier look gave it, and where its words ended then.
+    pub(super) scored: Option<(u64, f32)>,
 }
 
 /// What the text of a stream may be.

@@ -188,10 +188,12 @@ impl<'a> Report<'a> {
 fn scored(clip: &Clip, hearing: &Hearing) -> Vec<Scored> {
     let grave = &clip.transcript.grave;
     let mut scored = score(&clip.lines(), &hearing.events, grave, means_the_same);
-    if !clip.is_timed() {
-        for one in &mut scored {
-            one.delay = None;
-        }
+    let known = clip.vocabulary().phrases;
+    for one in &mut scored {
+        let words = one.said.as_ref().or(one.heard.as_ref());
+        let found = known.iter().find(|phrase| Some(&phrase.words) == words);
+        one.weight = found.map(|phrase| phrase.weight);
+        one.delay = one.delay.filter(|_| clip.is_timed());
     }
     scored
 }

@@ -8,6 +8,7 @@ use serde::Serialize;
 use super::score::{Outcome, Scored};
 use super::share::{Delay, Rate, Share};
 use super::transcript::{About, Made, Onset, Room};
+use crate::hear::Weight;
 
 /// What rows are made by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, ValueEnum)]
@@ -28,6 +29,8 @@ pub enum By {
     Room,
     /// Whether the noise begins with the speech.
     Onset,
+    /// How much hangs on a command, which decides how long it must stand.
+    Weight,
 }
 
 impl By {
@@ -42,6 +45,7 @@ impl By {
             By::Ratio => "ratio",
             By::Room => "room",
             By::Onset => "onset",
+            By::Weight => "weight",
         }
     }
 }
@@ -124,7 +128,7 @@ pub fn spoken(results: &[Measured<'_>], by: &[By]) -> Vec<SpokenRow> {
                         What::Commands => said.to_string(),
                         What::Readings => digits_of(said),
                     };
-                    if let Some(key) = key(by, result.about, &name) {
+                    if let Some(key) = key(by, result.about, &name, scored.weight) {
                         groups.entry(key).or_default().push(scored);
                     }
                 }
@@ -170,8 +174,8 @@ struct Falsely {
     holds: usize,
 }
 
-/// Returns the rows of sound without a command, for everything and by each of `by`. By phrase, they
-/// tell what was falsely heard, in all the sound of that making.
+/// Returns the rows of sound without a command, for everything and by each of `by`. By phrase and
+/// weight, they tell what was falsely heard, in all the sound of that making.
 pub fn sound(results: &[Measured<'_>], by: &[By]) -> Vec<SoundRow> {
     let mut rows = Vec::new();
     let mut hours: BTreeMap<Made, f64> = BTreeMap::new();
@@ -181,8 +185,8 @@ pub fn sound(results: &[Measured<'_>], by: &[By]) -> Vec<SoundRow> {
     for by in with_all(by) {
         let mut groups: BTreeMap<Key, Falsely> = BTreeMap::new();
         for result in results {
-            if by != By::Phrase
-                && let Some(key) = key(by, result.about, "")
+            if !tells_heard(by)
+                && let Some(key) = key(by, result.about, "", None)
             {
                 groups.entry(key).or_default().hours += result.outside;
             }
@@ -193,10 +197,10 @@ pub fn sound(results: &[Measured<'_>], by: &[By]) -> Vec<SoundRow> {
                     _ => continue,
                 };
                 let heard = scored.heard.as_deref().unwrap_or_default();
-                if let Some(key) = key(by, result.about, heard) {
+                if let Some(key) = key(by, result.about, heard, scored.weight) {
                     let hours = hours.get(&key.made).copied().unwrap_or_default();
                     let group = groups.entry(key).or_default();
-                    if by == By::Phrase {
+                    if tells_heard(by) {
                         group.hours = hours;
                     }
                     group.commands += commands;
@@ -218,6 +222,11 @@ pub fn sound(results: &[Measured<'_>], by: &[By]) -> Vec<SoundRow> {
     rows
 }
 
+/// Whether rows are made by what was heard, in all the sound there is.
+fn tells_heard(by: By) -> bool {
+    matches!(by, By::Phrase | By::Weight)
+}
+
 fn with_all(by: &[By]) -> Vec<By> {
     let mut all = vec![By::All];
     for one in by {
@@ -230,7 +239,7 @@ fn with_all(by: &[By]) -> Vec<By> {
 
 /// Returns the row that a thing said or heard in a recording belongs to; none where the transcript
 /// does not tell.
-fn key(by: By, about: &About, words: &str) -> Option<Key> {
+fn key(by: By, about: &About, words: &str, weight: Option<Weight>) -> Option<Key> {
     let ranked = |rank: i32, name: String| {
         Some(Key {
             made: about.made,
@@ -268,6 +277,11 @@ fn key(by: By, about: &About, words: &str) -> Option<Key> {
             Onset::Steady => ranked(0, "steady".into()),
             Onset::WithSpeech => ranked(1, "with speech".into()),
         },
+        By::Weight => match weight? {
+            Weight::Light => ranked(0, "light".into()),
+            Weight::Ordinary => ranked(1, "ordinary".into()),
+            Weight::Grave => ranked(2, "grave".into()),
+        },
     }
 }
 
@@ -298,6 +312,7 @@ mod tests {
             sure: None,
             delay: (outcome == Outcome::AtOnce).then_some(0.2),
             opens_hold: outcome == Outcome::FalseCommand,
+            weight: None,
         }
     }
 

@@ -7,6 +7,7 @@
 use serde::Serialize;
 
 use super::transcript::{Spoken, Words};
+use crate::hear::Weight;
 
 /// How long after its end a line may still be answered, in seconds: beyond the slowest acceptance
 /// (the library's own end of speech comes within about 1 s).
@@ -74,6 +75,8 @@ pub struct Scored {
     pub delay: Option<f64>,
     /// Whether it was sure, not said, and opens a hold.
     pub opens_hold: bool,
+    /// What hangs on what was said, or falsely heard, where it is a phrase.
+    pub weight: Option<Weight>,
 }
 
 /// Returns one entry for each of `lines`, then one for everything else heard. `same` tells whether two
@@ -185,6 +188,7 @@ fn entry(outcome: Outcome, line: Option<&Spoken>, event: Option<&Event>) -> Scor
         sure: event.map(|event| event.sure),
         delay,
         opens_hold: false,
+        weight: None,
     }
 }
 

@@ -157,7 +157,7 @@ fn leave_out_repeats<T>(rows: &mut Vec<&T>, of: impl Fn(&T) -> (By, Made)) {
     rows.retain(|row| {
         let (by, _) = of(row);
         match by {
-            By::Kind | By::Ratio | By::Room | By::Onset => is_split(by),
+            By::Kind | By::Ratio | By::Room | By::Onset | By::Weight => is_split(by),
             By::All | By::Phrase | By::Voice | By::Noise => true,
         }
     });

@@ -378,6 +378,20 @@ impl Step {
 }
 
 impl Wait {
+    /// Returns a wait that has only what every one must have.
+    pub fn new(name: Text, lasts: Lasting) -> Wait {
+        Wait {
+            name,
+            called: None,
+            lasts,
+            meanwhile: false,
+            at_most: None,
+            too_late: None,
+            warn_before: None,
+            cure: None,
+        }
+    }
+
     /// Returns how many seconds before the latest end the person is called: as the procedure says, else
     /// a quarter of the time between the ends, at most 15 min (no source); 0 without a latest end.
     pub fn warning(&self) -> i64 {

@@ -46,10 +46,10 @@ pub fn job(called: &str, steps: Vec<Step>) -> Procedure {
 pub fn work(seed: u64) -> Vec<Procedure> {
     let mut rng = Rng::with_seed(seed);
     // What a whole piece of work is like: few or many holds, few or many rules.
-    let held = [0.2, 0.8, 1.0][rng.usize(..3)];
-    let ruled = [0.3, 0.5, 0.7][rng.usize(..3)];
+    let held = [0.1, 0.4, 0.8][rng.usize(..3)];
+    let ruled = [0.4, 0.6, 0.8][rng.usize(..3)];
     let conditions = rng.usize(1..=CONDITIONS.len());
-    let (jobs, most) = if rng.bool() { (1, 5) } else { (2, 3) };
+    let (jobs, most) = if rng.bool() { (1, 4) } else { (2, 3) };
     let called = ["pump job", "cover job"];
     let jobs = called[..jobs].iter().map(|called| {
         let steps = rng.usize(2..=most);

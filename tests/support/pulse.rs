@@ -103,14 +103,20 @@ impl Pulse {
     /// Raw 48 kHz 16-bit mono of what is played on the loudspeaker, as it is played; read it from
     /// the child's standard output.
     pub fn tap_speaker(&self) -> Child {
-        self.tool(
-            "parec",
-            &["-d", "speaker.monitor", "--raw", "--latency-msec=5"],
-        )
-        .args(["--rate=48000", "--channels=1", "--format=s16le"])
-        .stdout(Stdio::piped())
-        .spawn()
-        .expect("parec runs")
+        self.tap("speaker.monitor")
+    }
+
+    /// The same of what sounds in the room.
+    pub fn tap_room(&self) -> Child {
+        self.tap("room.monitor")
+    }
+
+    fn tap(&self, source: &str) -> Child {
+        self.tool("parec", &["-d", source, "--raw", "--latency-msec=5"])
+            .args(["--rate=48000", "--channels=1", "--format=s16le"])
+            .stdout(Stdio::piped())
+            .spawn()
+            .expect("parec runs")
     }
 
     /// Has the server do something, such as unloading a loudspeaker as if it were unplugged.
