@@ -65,9 +65,9 @@ fn reading() -> impl Strategy<Value = Reading> {
     prop_oneof![2 => Just(torque), 1 => Just(face)]
 }
 
-/// A sum that lets 106 N·m to 114 N·m pass, and refuses what lies beside.
+/// A sum that lets 109 N·m to 111 N·m pass, and refuses what lies beside.
 fn sums(readings: &[Reading]) -> Vec<Sum> {
-    let band = r#"{"Band": {"torque": "110 ± 6 N·m", "class": "1 %", "setting": "nut one"}}"#;
+    let band = r#"{"Band": {"torque": "110 ± 3 N·m", "class": "1 %", "setting": "nut one"}}"#;
     let read = readings
         .iter()
         .any(|reading| reading.name == text("nut one"));
