@@ -634,7 +634,9 @@ impl Bench {
         self.take_tools();
         self.listen();
         self.show();
+        let cautions = words::spoken_cautions(&words::cautions_in_force(&self.run)).join(" ");
         let spoken = words::spoken_call(&self.run, &self.around.wording);
+        let spoken = format!("{cautions} {spoken}");
         let ends = self.run.unanswered();
         let ends = ends.map_or_else(String::new, |one| {
             wait_words::spoken_call(&self.run, one, now, 0, &self.around.hours)

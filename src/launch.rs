@@ -1,7 +1,7 @@
 //! Starts what was asked for, with what the machine has.
 
 use std::io::IsTerminal;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 use std::sync::mpsc::{self, Sender};
 use std::thread;
@@ -9,19 +9,17 @@ use std::thread;
 use clap::CommandFactory;
 
 use crate::bench::{Bench, Equipment, Follower, JobFile, Unended, Waking};
+use crate::checking;
 use crate::clock::{Clock, RehearsedClock};
 use crate::command_line::{
-    Ask, CheckArgs, CommandLine, Look, MachineArgs, PhrasesArgs, PlanArgs, RehearseArgs, RunArgs,
+    Ask, CommandLine, Look, MachineArgs, PhrasesArgs, PlanArgs, RehearseArgs, RunArgs,
 };
 use crate::complaint::{Complaint, Kind};
 use crate::dictionary::CmuDict;
+use crate::files::{drawn, hold_readable, known, read_procedures, read_settings, settings_file};
 use crate::hear::{self, Ears, EarsOptions, ModelWords, Pace, SourceKind};
 use crate::phrases;
-use crate::procedure::{self, Finding, NoModel, Procedure, STANDARD_PHRASES, Speech, Words};
-use crate::prove::promela::promela;
-use crate::prove::replay::Replay;
-use crate::prove::{self, Bound, report};
-use crate::read_from::ReadFromArgs;
+use crate::procedure::{self, Procedure, STANDARD_PHRASES};
 use crate::record::Store;
 use crate::rehearse::room::Room;
 use crate::rehearse::voices::{SyntheticVoice, voice_named, voices_here};
@@ -31,7 +29,6 @@ use crate::show::Face;
 use crate::show::keys::Keys;
 use crate::show::terminal;
 use crate::show::window::{self, Window, WindowOptions};
-use crate::show::words;
 use crate::speak::{Voice, VoiceOptions};
 use crate::tools::Kit;
 use crate::trace::{Line, TraceFile};
@@ -45,7 +42,7 @@ pub fn launch(line: CommandLine) -> Result<ExitCode, Complaint> {
     match line.command {
         Ask::Run(args) => run(&args),
         Ask::Rehearse(args) => rehearse(&args),
-        Ask::Check(args) => check(&args),
+        Ask::Check(args) => checking::check(&args),
         Ask::Plan(args) => plan(&args),
         Ask::Phrases(args) => list_phrases(&args),
         Ask::Hear(args) => match &args.measure {
@@ -86,7 +83,7 @@ struct Serving {
 fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
     let machine = &args.machine;
     if let Some(history) = &args.replay {
-        return replay(&args.files, history);
+        return checking::replay(&args.files, history);
     }
     let microphone = match (machine.deaf, &args.hear) {
         (true, _) => Err("told not to listen (--deaf)".into()),
@@ -154,39 +151,6 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
     } else {
         ExitCode::from(4)
     })
-}
-
-/// Follows a written history through the run and shows where it leads.
-fn replay(paths: &[PathBuf], history: &Path) -> Result<ExitCode, Complaint> {
-    let speech = Speech::standard(&NoModel, &CmuDict);
-    let mut procedures = Vec::new();
-    for path in paths {
-        let bytes = std::fs::read(path)
-            .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
-        // What comes of its order is what the history is about: it is not judged here.
-        let (procedure, findings) = procedure::check_file(&path.to_string_lossy(), &bytes, &speech);
-        procedures.push(procedure.ok_or_else(|| {
-            eprint!("{}", drawn(path, &bytes, &findings));
-            Complaint::input(format!("{} cannot be read", path.display()))
-        })?);
-    }
-    let text = std::fs::read_to_string(history)
-        .map_err(|error| Complaint::file("Cannot read the history", history, &error))?;
-    let Some(mut replay) = Replay::new(&procedures) else {
-        return Err(Complaint::input("There is no procedure to follow").cure("Name a file"));
-    };
-    for (number, line) in text.lines().enumerate() {
-        println!("{:>50}   {}", words::call(replay.run()), line.trim());
-        replay.line(line).map_err(|why| {
-            Complaint::input(format!(
-                "Line {} of {}: {why}",
-                number + 1,
-                history.display()
-            ))
-        })?;
-    }
-    print!("{}", report::standing(&replay));
-    Ok(ExitCode::SUCCESS)
 }
 
 fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
@@ -300,62 +264,6 @@ fn names(voices: &[SyntheticVoice]) -> String {
         .join(", ")
 }
 
-fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
-    let settings = read_settings(args.settings.as_deref())?;
-    let mut refused = 0;
-    let mut sound = Vec::new();
-    for path in &args.files {
-        let bytes = std::fs::read(path)
-            .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
-        let (mut procedure, mut findings) = read_and_check(path, &bytes, &settings);
-        if let Some(read) = &procedure {
-            let source = String::from_utf8_lossy(&bytes);
-            let small = args.read_from.findings(read, &source)?;
-            if procedure::refused(&small) {
-                procedure = None;
-            }
-            findings.extend(small);
-        }
-        print!("{}", drawn(path, &bytes, &findings));
-        match procedure {
-            Some(procedure) => {
-                let proof = prove::prove(std::slice::from_ref(&procedure), &Bound::default());
-                println!(
-                    "{}: {} steps, nothing wrong found. {}",
-                    path.display(),
-                    procedure.steps.len(),
-                    report::reach(&proof)
-                );
-                sound.push(procedure);
-            }
-            None => refused += 1,
-        }
-    }
-    if refused > 0 {
-        println!("{refused} of {} files must be mended.", args.files.len());
-        return Ok(ExitCode::from(1));
-    }
-    if let Some(path) = &args.promela {
-        write_model(path, &sound)?;
-    }
-    if sound.len() > 1 && !args.apart {
-        let proof = prove::prove(&sound, &Bound::default());
-        print!("{}", report::together(&sound, &proof));
-        if !proof.flaws.is_empty() {
-            return Ok(ExitCode::from(1));
-        }
-    }
-    Ok(ExitCode::SUCCESS)
-}
-
-/// Writes the procedures, open together, for the model checker SPIN.
-fn write_model(path: &Path, procedures: &[Procedure]) -> Result<(), Complaint> {
-    std::fs::write(path, promela(procedures, true))
-        .map_err(|error| Complaint::file("Cannot write the model", path, &error))?;
-    println!("{}: the model, for SPIN", path.display());
-    Ok(())
-}
-
 fn plan(args: &PlanArgs) -> Result<ExitCode, Complaint> {
     let settings = read_settings(args.settings.as_deref())?;
     let files = read_procedures(&args.files, &settings)?;
@@ -379,101 +287,6 @@ fn devices() -> Result<ExitCode, Complaint> {
     Ok(ExitCode::SUCCESS)
 }
 
-/// Reads and checks the procedures that are open together.
-fn read_procedures(paths: &[PathBuf], settings: &Settings) -> Result<Vec<JobFile>, Complaint> {
-    let files = paths.iter().map(|path| read_procedure(path, settings));
-    files.collect()
-}
-
-/// Reads and checks a procedure; draws what is wrong with it.
-fn read_procedure(path: &Path, settings: &Settings) -> Result<JobFile, Complaint> {
-    let bytes = std::fs::read(path)
-        .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
-    let (procedure, findings) = read_and_check(path, &bytes, settings);
-    let Some(procedure) = procedure else {
-        eprint!("{}", drawn(path, &bytes, &findings));
-        return Err(
-            Complaint::input(format!("{} is not safe to run", path.display()))
-                .cure("Mend what is drawn above; \"benchcall check\" shows it again"),
-        );
-    };
-    let name = path
-        .canonicalize()
-        .map_err(|error| Complaint::file("Cannot find the procedure", path, &error))?;
-    let text = String::from_utf8_lossy(&bytes).into_owned();
-    Ok(JobFile {
-        name: name.to_string_lossy().into_owned(),
-        text,
-        procedure,
-    })
-}
-
-/// Refuses a procedure of which a step cannot be read from where the person said.
-fn hold_readable(from: &ReadFromArgs, path: &Path, file: &JobFile) -> Result<(), Complaint> {
-    let findings = from.findings(&file.procedure, &file.text)?;
-    if !procedure::refused(&findings) {
-        return Ok(());
-    }
-    eprint!("{}", drawn(path, file.text.as_bytes(), &findings));
-    Err(
-        Complaint::input(format!("{} cannot be read from there", path.display()))
-            .cure("Mend what is drawn above, stand nearer, or take a larger screen"),
-    )
-}
-
-/// Checks a file's bytes among the person's words, with what the speech model knows, where there is
-/// one.
-fn read_and_check(
-    path: &Path,
-    bytes: &[u8],
-    settings: &Settings,
-) -> (Option<Procedure>, Vec<Finding>) {
-    let name = path.to_string_lossy();
-    let model = ModelWords::of(&String::from_utf8_lossy(bytes));
-    let speech = Speech {
-        words: known(&model),
-        dictionary: &CmuDict,
-        commands: settings.wording(false).commands(),
-        call_sign: settings.call_sign.clone(),
-    };
-    procedure::check_judged(&name, bytes, &speech, &prove::judge)
-}
-
-fn known(model: &Option<ModelWords>) -> &dyn Words {
-    match model {
-        Some(words) => words,
-        None => &NoModel,
-    }
-}
-
-/// Reads the settings: the file that was named, or the usual one where it is there.
-fn read_settings(named: Option<&Path>) -> Result<Settings, Complaint> {
-    let Some((path, bytes)) = settings_file(named)? else {
-        return Ok(Settings::default());
-    };
-    let model = ModelWords::of(&String::from_utf8_lossy(&bytes));
-    let name = path.to_string_lossy();
-    let (settings, findings) = settings::read(&name, &bytes, known(&model), &CmuDict);
-    eprint!("{}", drawn(&path, &bytes, &findings));
-    settings.ok_or_else(|| {
-        Complaint::input(format!("The settings in {} are refused", path.display()))
-            .cure("Mend what is drawn above; \"benchcall phrases\" shows it again")
-    })
-}
-
-/// Returns the settings file and its bytes; none where none was named and there is no usual one.
-fn settings_file(named: Option<&Path>) -> Result<Option<(PathBuf, Vec<u8>)>, Complaint> {
-    let Some(path) = named.map(Path::to_path_buf).or_else(settings::usual_place) else {
-        return Ok(None);
-    };
-    match std::fs::read(&path) {
-        Ok(bytes) => Ok(Some((path, bytes))),
-        Err(error) if named.is_none() && error.kind() == std::io::ErrorKind::NotFound => Ok(None),
-        Err(error) => Err(Complaint::file("Cannot read the settings", &path, &error)
-            .cure("Name the file with --settings, or leave that out")),
-    }
-}
-
 fn list_phrases(args: &PhrasesArgs) -> Result<ExitCode, Complaint> {
     let mut settings = Settings::default();
     let mut refused = false;
@@ -495,21 +308,6 @@ fn list_phrases(args: &PhrasesArgs) -> Result<ExitCode, Complaint> {
 
 fn pace(paced: bool) -> Pace {
     if paced { Pace::RealTime } else { Pace::Fast }
-}
-
-fn drawn(path: &Path, bytes: &[u8], findings: &[Finding]) -> String {
-    let coloured = std::io::stdout().is_terminal();
-    let look = if coloured {
-        procedure::Look::Coloured
-    } else {
-        procedure::Look::Plain
-    };
-    procedure::draw(
-        &path.to_string_lossy(),
-        &String::from_utf8_lossy(bytes),
-        findings,
-        look,
-    )
 }
 
 /// The platform's data folder, or the one that was named.

@@ -8,10 +8,12 @@
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
 pub mod bench;
+mod checking;
 pub mod clock;
 pub mod command_line;
 pub mod complaint;
 pub mod dictionary;
+mod files;
 pub mod hear;
 pub mod launch;
 pub mod measure;

@@ -34,6 +34,7 @@ pub(super) fn check(draft: &Draft, speech: &Speech, findings: &mut Findings) {
     for (number, step) in procedure.steps.iter().enumerate() {
         let place = draft.places.step(number);
         check_kind(step, place, findings);
+        check_people(procedure, step, place, findings);
         if let Some(fasten) = &step.fasten {
             check_fasten(fasten, place.field("fasten"), findings);
         }
@@ -94,6 +95,23 @@ fn doubled(draft: &Draft, findings: &mut Findings) {
             });
         }
     }
+}
+
+/// Reports a step that takes more people than the procedure gathers.
+fn check_people(procedure: &Procedure, step: &Step, place: Place, findings: &mut Findings) {
+    let (there, takes) = (procedure.gather.people, step.takes_people());
+    if there == 0 || takes <= there {
+        return;
+    }
+    let field = if step.people > 0 { "people" } else { "second" };
+    let span = place.field(field).span();
+    findings.error(span.start, |_| {
+        let message = format!(
+            "Step `{}` takes {takes} people, but the procedure gathers {there}",
+            step.id
+        );
+        Finding::error(span, message).help(format!("write `people: {takes}` in `gather`"))
+    });
 }
 
 /// Reports a step that is only to be known but asks for something to be done.

@@ -34,7 +34,7 @@ pub use finding::{Finding, Look, MOST_FINDINGS, Severity, draw};
 pub use model::*;
 pub use phrases::{
     CALL_SIGN, FIGURES, Gate, NoModel, Objection, STANDARD_PHRASES, STOP, STOP_MORE, Said, Speech,
-    Words, meaning,
+    Words, meaning, names_alike,
 };
 pub use read::{Judge, LARGEST_FILE, check_file, check_judged, read, refused};
 pub use sound::{NEAR, NoDictionary, Pronouncing, Pronunciation, Sounds};

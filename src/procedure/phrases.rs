@@ -6,7 +6,9 @@
 
 use super::check::Draft;
 use super::finding::{Finding, Findings};
+use super::model::Procedure;
 use super::sound::{NEAR, Pronouncing, Sounds};
+use super::values::Phrase;
 use std::ops::Range;
 
 /// Every phrase with a meaning of its own whatever the step, with the reasons for a skip and the
@@ -415,6 +417,42 @@ fn said_in<'a>(draft: &Draft<'a>) -> Vec<(&'static str, &'a str, Range<usize>)> 
         }
     }
     said
+}
+
+/// Returns what is wrong with the names by which procedures, open together, are called: two that sound
+/// alike, or one that sounds like what is said in another.
+pub fn names_alike(procedures: &[Procedure], speech: &Speech) -> Vec<String> {
+    let sounds = |phrase: &Phrase| Sounds::of(phrase.as_str(), speech.dictionary);
+    let mut alike = Vec::new();
+    for (number, procedure) in procedures.iter().enumerate() {
+        let Some(called) = &procedure.called else {
+            continue;
+        };
+        let own = sounds(called);
+        for (other_number, other) in procedures.iter().enumerate() {
+            let names = other.called.iter().filter(|_| other_number > number);
+            for said in names.chain(said_of(other)) {
+                let distance = own.distance(&sounds(said));
+                if distance < NEAR {
+                    alike.push(format!(
+                        "The name \"{called}\" of \"{}\" sounds like \"{said}\" of \"{}\" \
+                         ({distance:.2} apart, {NEAR:.2} is the least): give one another `called`",
+                        procedure.title, other.title
+                    ));
+                }
+            }
+        }
+    }
+    alike
+}
+
+/// Everything that is said in a procedure beside its name.
+fn said_of(procedure: &Procedure) -> impl Iterator<Item = &Phrase> {
+    let conditions = procedure.conditions.iter();
+    let conditions = conditions.flat_map(|c| c.if_set.iter().chain(&c.if_clear));
+    let steps = procedure.steps.iter();
+    let holds = steps.flat_map(|step| step.hold.iter().chain(&step.second));
+    conditions.chain(holds.map(|hold| &hold.answer))
 }
 
 /// Advises that no word could be looked up.

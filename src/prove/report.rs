@@ -34,11 +34,7 @@ pub fn reach(proof: &Proof) -> String {
 /// way into it.
 pub fn together(procedures: &[Procedure], proof: &Proof) -> String {
     let count = procedures.len();
-    let mut told = String::new();
-    for flaw in &proof.flaws {
-        told.push_str(&format!("error: {}\n", flaw_words(procedures, flaw)));
-        told.push_str(&way(flaw.history()));
-    }
+    let mut told = flaws(procedures, proof);
     let verdict = if proof.flaws.is_empty() {
         "nothing wrong found"
     } else {
@@ -49,6 +45,15 @@ pub fn together(procedures: &[Procedure], proof: &Proof) -> String {
         reach(proof)
     ));
     told
+}
+
+/// Returns every flaw with the shortest way into it.
+pub fn flaws(procedures: &[Procedure], proof: &Proof) -> String {
+    let told = proof.flaws.iter().map(|flaw| {
+        let words = flaw_words(procedures, flaw);
+        format!("error: {words}\n{}", way(flaw.history()))
+    });
+    told.collect()
 }
 
 /// Returns a history as lines that `benchcall run --replay` follows.

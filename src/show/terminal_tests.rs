@@ -227,3 +227,21 @@ proptest! {
         }
     }
 }
+
+/// What is called of a wait has the screen to itself, and flashes as a whole.
+#[test]
+fn a_called_end_takes_the_whole_screen() {
+    let mut view = view(Tone::Due);
+    let calm = rows(&view, 0.0, 80, 24);
+    let text = |rows: &[Row]| -> Vec<String> {
+        let trimmed = rows.iter().map(|row| row.text.trim_end().to_string());
+        trimmed.collect()
+    };
+    assert!(text(&calm).iter().any(|row| row.contains("Time | ")));
+    assert!(!text(&calm).iter().any(|row| row.contains("flash off")));
+    view.flash = true;
+    let turned = rows(&view, 0.0, 80, 24);
+    assert_eq!(text(&calm), text(&turned), "the words stay where they are");
+    assert!(turned.iter().all(|row| row.weight == Weight::Turned));
+    assert!(turned.iter().all(|row| row.text.chars().count() == 80));
+}

@@ -368,7 +368,8 @@ fn beginning_cautions(run: &Run) -> Vec<&Caution> {
         .collect()
 }
 
-fn spoken_cautions(cautions: &[&Caution]) -> Vec<String> {
+/// Returns cautions as they are said.
+pub fn spoken_cautions(cautions: &[&Caution]) -> Vec<String> {
     let spoken = |c: &&Caution| format!("{}: {}", capital_only(c.signal.word()), c.say);
     cautions.iter().map(spoken).collect()
 }

@@ -12,6 +12,14 @@ pub fn all() -> Vec<(&'static str, View)> {
         ("cautioned", cautioned()),
         ("hold", hold()),
         ("waiting", waiting()),
+        ("due", due()),
+        (
+            "due-turned",
+            View {
+                flash: true,
+                ..due()
+            },
+        ),
         ("question", question()),
         ("reading", reading()),
         ("crowded", crowded()),
@@ -179,6 +187,26 @@ pub fn waiting() -> View {
         heard: "begin countdown".to_string(),
         outcome: "The wait began at 14:10".to_string(),
         ..step()
+    }
+}
+
+pub fn due() -> View {
+    View {
+        tone: Tone::Due,
+        call: "Joint cure is over".to_string(),
+        detail: "Since 14:10. Until 15:10 at most. Next: Set the cover on, straight down."
+            .to_string(),
+        may_say: says(&[
+            ("next instruction", "you have heard it: joint cure", "Space"),
+            ("add five minutes", "adds it to: joint cure", "E"),
+            ("time remaining", "says what is left of every wait", "T"),
+            ("stop stop", "stops everything that moves", "Esc"),
+        ]),
+        waits: vec![
+            wait("flash off, first coat", "12:30", 0.36, false),
+            wait("joint cure", "over since 14:10", 1.0, true),
+        ],
+        ..tightening()
     }
 }
 

@@ -1,0 +1,126 @@
+//! `benchcall check`, and `run --replay`: what is wrong with procedures, and the way into it.
+
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use crate::command_line::CheckArgs;
+use crate::complaint::Complaint;
+use crate::dictionary::CmuDict;
+use crate::files::{drawn, read_and_check, read_settings};
+use crate::procedure::{self, NoModel, Procedure, Speech};
+use crate::prove::promela::promela;
+use crate::prove::replay::Replay;
+use crate::prove::{self, Bound, report};
+use crate::show::words;
+
+pub(crate) fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
+    let settings = read_settings(args.settings.as_deref())?;
+    let mut refused = 0;
+    let mut sound = Vec::new();
+    for path in &args.files {
+        let bytes = std::fs::read(path)
+            .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
+        let (mut procedure, mut findings) = read_and_check(path, &bytes, &settings);
+        if let Some(read) = &procedure {
+            let source = String::from_utf8_lossy(&bytes);
+            let small = args.read_from.findings(read, &source)?;
+            if procedure::refused(&small) {
+                procedure = None;
+            }
+            findings.extend(small);
+        }
+        print!("{}", drawn(path, &bytes, &findings));
+        match procedure {
+            Some(procedure) => {
+                let proof = prove::prove(std::slice::from_ref(&procedure), &Bound::default());
+                println!(
+                    "{}: {} steps, nothing wrong found. {}",
+                    path.display(),
+                    procedure.steps.len(),
+                    report::reach(&proof)
+                );
+                sound.push(procedure);
+            }
+            None => {
+                refused += 1;
+                print!("{}", ways_into(path, &bytes));
+            }
+        }
+    }
+    if refused > 0 {
+        println!("{refused} of {} files must be mended.", args.files.len());
+        return Ok(ExitCode::from(1));
+    }
+    if let Some(path) = &args.promela {
+        write_model(path, &sound)?;
+    }
+    if sound.len() > 1 && !args.apart {
+        let speech = Speech {
+            commands: settings.wording(false).commands(),
+            call_sign: settings.call_sign.clone(),
+            ..Speech::standard(&NoModel, &CmuDict)
+        };
+        let alike = procedure::names_alike(&sound, &speech);
+        for message in &alike {
+            println!("error: {message}");
+        }
+        let proof = prove::prove(&sound, &Bound::default());
+        print!("{}", report::together(&sound, &proof));
+        if !proof.flaws.is_empty() || !alike.is_empty() {
+            return Ok(ExitCode::from(1));
+        }
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Returns the shortest ways into what comes of a file's order, where everything else in it is right.
+fn ways_into(path: &Path, bytes: &[u8]) -> String {
+    let speech = Speech::standard(&NoModel, &CmuDict);
+    let (read, _) = procedure::check_file(&path.to_string_lossy(), bytes, &speech);
+    let Some(procedure) = read else {
+        return String::new();
+    };
+    let procedures = std::slice::from_ref(&procedure);
+    report::flaws(procedures, &prove::prove(procedures, &Bound::default()))
+}
+
+/// Writes the procedures, open together, for the model checker SPIN.
+fn write_model(path: &Path, procedures: &[Procedure]) -> Result<(), Complaint> {
+    std::fs::write(path, promela(procedures, true))
+        .map_err(|error| Complaint::file("Cannot write the model", path, &error))?;
+    println!("{}: the model, for SPIN", path.display());
+    Ok(())
+}
+
+/// Follows a written history through the run and shows where it leads.
+pub(crate) fn replay(paths: &[PathBuf], history: &Path) -> Result<ExitCode, Complaint> {
+    let speech = Speech::standard(&NoModel, &CmuDict);
+    let mut procedures = Vec::new();
+    for path in paths {
+        let bytes = std::fs::read(path)
+            .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
+        // What comes of its order is what the history is about: it is not judged here.
+        let (procedure, findings) = procedure::check_file(&path.to_string_lossy(), &bytes, &speech);
+        procedures.push(procedure.ok_or_else(|| {
+            eprint!("{}", drawn(path, &bytes, &findings));
+            Complaint::input(format!("{} cannot be read", path.display()))
+        })?);
+    }
+    let text = std::fs::read_to_string(history)
+        .map_err(|error| Complaint::file("Cannot read the history", history, &error))?;
+    let Some(mut replay) = Replay::new(&procedures) else {
+        return Err(Complaint::input("There is no procedure to follow").cure("Name a file"));
+    };
+    for (number, line) in text.lines().enumerate() {
+        println!("{:>50}   {}", words::call(replay.run()), line.trim());
+        replay.line(line).map_err(|why| {
+            Complaint::input(format!(
+                "Line {} of {}: {why}",
+                number + 1,
+                history.display()
+            ))
+        })?;
+    }
+    print!("{}", report::standing(&replay));
+    Ok(ExitCode::SUCCESS)
+}
