@@ -5,12 +5,13 @@
 
 use benchcall::procedure::{
     BoltCount, BoltOrder, Condition, Cure, Fasten, Hold, Lasting, Pass, Phrase, Procedure, Reading,
-    Requirement, Share, Step, StepId, StepKind, Text, Wait,
+    Requirement, Share, Step, StepId, StepKind, Sum, Text, Wait,
 };
 use benchcall::run::{
     Asking, By, Claim, Command, Event, Figure, Mark, Mode, Order, Progress, Run, RunningWait,
     SkipReason, Time, Truth, decide, sayable,
 };
+use benchcall::trade::Verdict;
 use chrono::TimeDelta;
 use proptest::prelude::*;
 
@@ -64,6 +65,17 @@ fn reading() -> impl Strategy<Value = Reading> {
     prop_oneof![2 => Just(torque), 1 => Just(face)]
 }
 
+/// A sum that lets 109 N·m to 111 N·m pass, and refuses what lies beside.
+fn sums(readings: &[Reading]) -> Vec<Sum> {
+    let band = r#"{"Band": {"torque": "110 ± 3 N·m", "class": "1 %", "setting": "nut one"}}"#;
+    let read = readings
+        .iter()
+        .any(|reading| reading.name == text("nut one"));
+    read.then(|| serde_json::from_str(band).unwrap())
+        .into_iter()
+        .collect()
+}
+
 fn wait() -> impl Strategy<Value = Wait> {
     let lasting = |text: &str| Lasting::try_from(text.to_string()).unwrap();
     (any::<bool>(), any::<bool>(), any::<bool>()).prop_map(move |(meanwhile, window, cures)| Wait {
@@ -112,7 +124,7 @@ fn step(number: usize) -> impl Strategy<Value = Step> {
     );
     let work = (
         proptest::option::weighted(0.3, fasten()),
-        proptest::collection::vec(reading(), 0..2),
+        (proptest::collection::vec(reading(), 0..2), any::<bool>()),
         proptest::option::weighted(0.3, wait()),
         proptest::option::weighted(0.3, hold()),
         any::<bool>(),
@@ -121,7 +133,7 @@ fn step(number: usize) -> impl Strategy<Value = Step> {
         proptest::option::weighted(0.2, second()),
     );
     (rules, work).prop_map(move |((needs, forbids, sets, clears), work)| {
-        let (fasten, readings, wait, hold, know, after, crane, second) = work;
+        let (fasten, (readings, judged), wait, hold, know, after, crane, second) = work;
         Step {
             kind: if know { StepKind::Know } else { StepKind::Work },
             after: after
@@ -138,6 +150,7 @@ fn step(number: usize) -> impl Strategy<Value = Step> {
             sets,
             clears,
             fasten,
+            sums: if judged { sums(&readings) } else { Vec::new() },
             readings,
             wait,
             hold,
@@ -285,6 +298,11 @@ fn check_step(before: &Run, order: &Order, events: &[Event], after: &Run) {
                 let over = |w: &RunningWait| w.step != *id || w.ended.is_some();
                 assert!(!earlier.over || progress.waits.iter().all(over));
             }
+            assert_ne!(
+                before.verdict(),
+                Verdict::Refuse,
+                "nothing is claimed that a sum refuses"
+            );
             if let Claim::Hold { .. } = claim {
                 assert_eq!(
                     order.command,
@@ -295,6 +313,7 @@ fn check_step(before: &Run, order: &Order, events: &[Event], after: &Run) {
             }
         }
         if let Event::Skipped { step, .. } = event {
+            assert_ne!(before.verdict(), Verdict::Refuse, "{step} is refused");
             let skipped = before
                 .procedure()
                 .steps
@@ -399,6 +418,30 @@ fn last_held(run: &Run) -> Option<StepId> {
     let steps = &run.procedure().steps;
     done.find(|&step| steps[step].hold.is_some())
         .map(|step| steps[step].id.clone())
+}
+
+/// What a sum comes to is worked out from all of the step's readings, and recorded once they are taken.
+fn check_results(events: &[Event], after: &Run) {
+    let results = after.results();
+    for (_, result) in &results {
+        assert!(
+            !result.result.contains("was not taken"),
+            "{}",
+            result.result
+        );
+    }
+    let taken = |event: &Event| {
+        matches!(
+            event,
+            Event::ReadingTaken { .. } | Event::DeviationAccepted { .. }
+        )
+    };
+    let reckoned = events
+        .iter()
+        .filter(|event| matches!(event, Event::Reckoned { .. }));
+    if events.iter().any(taken) {
+        assert_eq!(reckoned.count(), results.len(), "{events:?}");
+    }
 }
 
 fn check_progress(run: &Run, job: usize, progress: &Progress, procedure: &Procedure) {
@@ -541,6 +584,7 @@ proptest! {
             }
             check_step(&before, &order, &events, &run);
             check_claims(&history, &run);
+            check_results(&events, &run);
         }
         let mut replayed = Run::of(first, others);
         history.iter().for_each(|event| replayed.apply(event));

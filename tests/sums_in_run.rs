@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+use benchcall::clock::Hours;
 use benchcall::dictionary::CmuDict;
 use benchcall::procedure::{NoModel, Procedure, Speech, Sum, read};
 use benchcall::record::form::EventForm;
@@ -9,7 +10,7 @@ use benchcall::run::{By, Command, Event, Order, Refusal, Run, SkipReason, Time, 
 use benchcall::show::words;
 use benchcall::trade::Verdict;
 use benchcall::wording::Wording;
-use chrono::{TimeDelta, TimeZone, Utc};
+use chrono::{FixedOffset, TimeDelta, TimeZone, Utc};
 
 struct Bench {
     run: Run,
@@ -172,8 +173,11 @@ fn say_again_says_the_result_again() {
     let said = bench.said();
     assert!(said.contains("Paint may go on"), "{said}");
     let again = bench.give(Command::SayAgain);
-    let zone = chrono::FixedOffset::east_opt(0).unwrap();
-    let spoken = words::spoken(&bench.run, &again, bench.now, zone, &Wording::default());
+    let hours = Hours {
+        offset: FixedOffset::east_opt(0).unwrap(),
+        change: None,
+    };
+    let spoken = words::spoken(&bench.run, &again, bench.now, &hours, &Wording::default());
     assert_eq!(spoken, said);
 }
 

@@ -2,12 +2,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::check_fasten::check_fasten;
 use super::check_order::check_order;
 use super::check_sums::check_sums;
 use super::check_threads::check_threads;
 use super::check_wait::check_wait;
 use super::finding::{Finding, Findings, clipped};
-use super::model::{BoltOrder, Fasten, Pass, Procedure, Reading, Step, StepKind};
+use super::model::{Procedure, Reading, Step, StepKind};
 use super::phrases::{Speech, check_phrases};
 use super::place::{Place, Places};
 
@@ -132,135 +133,6 @@ fn check_kind(step: &Step, place: Place, findings: &mut Findings) {
                 .help(format!(
                     "leave `kind` out, or move `{what}` into a step of its own"
                 ))
-        });
-    }
-}
-
-fn check_fasten(fasten: &Fasten, place: Place, findings: &mut Findings) {
-    check_band(fasten, place, findings);
-    check_given_order(fasten, place, findings);
-    if fasten.torque.is_none() {
-        let share = fasten
-            .passes
-            .iter()
-            .position(|pass| matches!(pass, Pass::Share(_)));
-        if let Some(number) = share {
-            let span = place.field("passes").entry(number).span();
-            findings.error(span.start, |_| {
-                Finding::error(span, "This pass is a share, but there is no full torque")
-                    .label("a share of what?")
-                    .help("write `torque: \"… N·m\"` beside `passes`, or (torque: \"… N·m\") for this pass")
-            });
-            return;
-        }
-    }
-    check_passes(fasten, place, findings);
-}
-
-/// Reports a band that the full torque does not lie in.
-fn check_band(fasten: &Fasten, place: Place, findings: &mut Findings) {
-    let Some(band) = fasten.band else { return };
-    let full = fasten.torques().last().copied().flatten();
-    let inside = full.is_some_and(|torque| {
-        let torque = torque.newton_metres();
-        (band.least().newton_metres()..=band.most().newton_metres()).contains(&torque)
-    });
-    if inside {
-        return;
-    }
-    let span = place.field("band").span();
-    findings.error(span.start, |_| match full {
-        Some(full) => Finding::error(
-            span,
-            format!("The full torque of {full} is not in the band {band}"),
-        )
-        .help("set right whichever is wrong"),
-        None => Finding::error(span, "There is a band, but no full torque")
-            .help("write `torque: \"… N·m\"` beside it"),
-    });
-}
-
-/// Reports an order given by hand that does not call every bolt once.
-fn check_given_order(fasten: &Fasten, place: Place, findings: &mut Findings) {
-    let BoltOrder::Given(order) = &fasten.order else {
-        return;
-    };
-    let bolts = fasten.bolts.get();
-    let list = place.field("order").entry(0);
-    let mut missing: BTreeSet<u32> = (1..=bolts).collect();
-    for (i, bolt) in order.iter().enumerate() {
-        if missing.remove(bolt) {
-            continue;
-        }
-        let span = list.entry(i).span();
-        let called = fasten.called.word();
-        findings.error(span.start, |_| {
-            if (1..=bolts).contains(bolt) {
-                Finding::error(span, format!("The order calls {called} {bolt} twice"))
-                    .label("the second time")
-                    .help(format!("each of 1 to {bolts} stands once in an order"))
-            } else {
-                Finding::error(
-                    span,
-                    format!("The order calls {called} {bolt}, but there are only {bolts}"),
-                )
-                .help(format!("the numbers go from 1 to {bolts}"))
-            }
-        });
-    }
-    if !missing.is_empty() {
-        let span = list.span();
-        findings.error(span.start, |_| {
-            let left_out: Vec<String> = missing.iter().map(u32::to_string).collect();
-            let message = format!("The order leaves out {}", left_out.join(", "));
-            Finding::error(span, message)
-                .help(format!("each of 1 to {bolts} stands once in an order"))
-        });
-    }
-}
-
-/// Reports passes that fall, go beyond the full torque or do not reach it.
-fn check_passes(fasten: &Fasten, place: Place, findings: &mut Findings) {
-    // Torques that differ by less than this are the same figure in two units.
-    const SAME: f64 = 1e-6;
-    let torques = fasten.torques();
-    let mut before = None;
-    for (number, torque) in torques.iter().enumerate() {
-        let Some(torque) = torque else { continue };
-        let span = place.field("passes").entry(number).span();
-        if let Some(full) = fasten.torque
-            && torque.newton_metres() > full.newton_metres() + SAME
-        {
-            findings.error(span.start, |_| {
-                let message =
-                    format!("This pass goes to {torque}, beyond the full torque of {full}");
-                Finding::error(span.clone(), message).help(format!(
-                    "no pass is above {full}; if the figure here is right, correct `torque`"
-                ))
-            });
-        }
-        if let Some(earlier) = before.replace(*torque)
-            && torque.newton_metres() < earlier.newton_metres() - SAME
-        {
-            findings.error(span.start, |_| {
-                let message = format!("This pass falls to {torque}, after {earlier}");
-                Finding::error(span, message).help(
-                    "each pass is at least as tight as the one before: put them in rising order",
-                )
-            });
-        }
-    }
-    if let (Some(full), Some(last)) = (fasten.torque, before)
-        && last.newton_metres() < full.newton_metres() - SAME
-    {
-        let span = place.field("passes").entry(torques.len() - 1).span();
-        findings.error(span.start, |_| {
-            Finding::error(
-                span,
-                format!("The passes end at {last}, below the full torque of {full}"),
-            )
-            .label("the last pass")
-            .help("end with a pass of 1.0")
         });
     }
 }

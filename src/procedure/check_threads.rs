@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::check::Draft;
+use super::fasten::{Fasten, Put};
 use super::finding::{Finding, Findings, clipped};
-use super::model::{Fasten, Put, Step};
+use super::model::Step;
 use super::values::Text;
 use crate::trade::lubrication::agree;
 use crate::trade::{Verdict, Worked};

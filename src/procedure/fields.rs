@@ -36,7 +36,7 @@ pub(crate) enum Shape {
     Sum,
     /// A share of the full torque, or a torque.
     Pass,
-    /// A word, or `Given([…])`.
+    /// A word, or `Together(…)`, `Rows(…)`, `Given([…])`.
     Order,
     /// The name of a condition, or its fields.
     Condition,
@@ -251,6 +251,8 @@ static FASTEN: Fields = Fields {
             ),
         ),
         ("turning", Shape::OneOf(&["Clockwise", "Anticlockwise"])),
+        ("slackens", TRUTH),
+        ("check_round", TRUTH),
     ],
 };
 
@@ -365,7 +367,7 @@ impl Shape {
                 "a name such as \"wheel off the ground\", or (name: \"…\", if_set: \"…\", if_clear: \"…\")".into()
             }
             Shape::OwnWords => OWN_WORDS.into(),
-            Shape::Order => "Star, Around or Given([1, 2, …])".into(),
+            Shape::Order => "Star, Around, Together(3), Rows(2) or Given([1, 2, …])".into(),
         }
     }
 }
@@ -415,9 +417,10 @@ pub(crate) fn listed(words: &[&str], and: &str) -> String {
 
 #[cfg(test)]
 mod tests {
+    use super::super::fasten::{Applied, Fasten, Fastener, Put, Threads};
     use super::super::model::{
-        Applied, Caution, Condition, Cure, Fasten, Fastener, FollowUp, Gather, Hold, Procedure,
-        Put, Reading, Signal, Step, StepKind, Threads, Wait,
+        Caution, Condition, Cure, FollowUp, Gather, Hold, Procedure, Reading, Signal, Step,
+        StepKind, Wait,
     };
     use super::*;
     use crate::trade::wrench::Turning;

@@ -8,10 +8,12 @@
 //! RON itself → `check`. Each of these goes on after an error, so that all are reported at once.
 
 mod check;
+mod check_fasten;
 mod check_order;
 mod check_sums;
 mod check_threads;
 mod check_wait;
+mod fasten;
 pub(crate) mod fields;
 pub(crate) mod finding;
 mod letters;
@@ -27,6 +29,7 @@ mod token;
 pub mod values;
 
 pub use check_order::Broken;
+pub use fasten::*;
 pub use finding::{Finding, Look, MOST_FINDINGS, Severity, draw};
 pub use model::*;
 pub use phrases::{

@@ -2,15 +2,12 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::fasten::{Applied, Fasten};
 use super::sums::Sum;
-use super::values::{BoltCount, Lasting, Phrase, Share, StepId, Text};
-use crate::trade::Torque;
+use super::values::{Lasting, Phrase, StepId, Text};
 use crate::trade::cure::{CureSheet, SpeedLaw};
-use crate::trade::lubrication::ThreadCondition;
 use crate::trade::quantity::{ActivationEnergy, Temperature};
 use crate::trade::range::OutOfRange;
-use crate::trade::torque_band::TorqueBand;
-use crate::trade::wrench::Turning;
 
 /// One procedure.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -157,97 +154,6 @@ pub enum StepKind {
     Work,
     /// Something to know: its way forward is "next instruction".
     Know,
-}
-
-/// A bolt circle, called bolt by bolt and pass by pass.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Fasten {
-    pub bolts: BoltCount,
-    #[serde(default)]
-    pub order: BoltOrder,
-    /// The full torque, of which passes may be shares.
-    #[serde(default)]
-    pub torque: Option<Torque>,
-    /// One round each; empty means one pass at the full torque.
-    #[serde(default)]
-    pub passes: Vec<Pass>,
-    /// The state of the threads that the figures hold for.
-    #[serde(default)]
-    pub threads: Threads,
-    /// What the fasteners are called: `nut`, `bolt`, `screw`.
-    #[serde(default)]
-    pub called: Fastener,
-    /// Which fasteners they are, where a step that puts something on their threads must name them:
-    /// `wheel nuts`.
-    #[serde(default)]
-    pub name: Option<Text>,
-    /// What the full torque may be off, for whether the wrench in hand can prove it: `77 ± 6 N·m`.
-    #[serde(default)]
-    pub band: Option<TorqueBand>,
-    /// Which way they are tightened.
-    #[serde(default)]
-    pub turning: Turning,
-}
-
-/// The order of a circle.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
-pub enum BoltOrder {
-    /// Across and across.
-    #[default]
-    Star,
-    /// Round the circle: 1, 2, 3.
-    Around,
-    /// By hand: every bolt once.
-    Given(Vec<u32>),
-}
-
-/// One round of the circle at one torque: `0.7` (a share of `torque`) or `(torque: "20 N·m")`.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Pass {
-    Share(Share),
-    Torque(Torque),
-}
-
-/// The state of the threads that a torque figure holds for.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub enum Threads {
-    Dry,
-    Oiled,
-    AntiSeize,
-    LockingCompound,
-    /// As the maker's data say; the program does not know more.
-    #[default]
-    AsDocumented,
-}
-
-/// What the fasteners of a circle are called.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub enum Fastener {
-    #[default]
-    Bolt,
-    Nut,
-    Screw,
-}
-
-/// What a step puts on the threads of fasteners.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Applied {
-    pub what: Put,
-    /// The name of the fasteners, as their `fasten` has it.
-    pub to: Text,
-}
-
-/// What is put on threads, or that they are cleaned of it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub enum Put {
-    Oil,
-    Grease,
-    AntiSeize,
-    LockingCompound,
-    /// Clean and dry again.
-    Nothing,
 }
 
 /// A value that the person reports, digit by digit.
@@ -517,100 +423,6 @@ impl Reading {
     /// Returns how many digits are spoken before and after the point.
     pub fn places(&self) -> (usize, usize) {
         (usize::from(self.digits), usize::from(self.decimals))
-    }
-}
-
-impl Fasten {
-    /// Returns a circle that has only what every one must have: started by hand, across and across.
-    pub fn new(bolts: BoltCount) -> Fasten {
-        Fasten {
-            bolts,
-            order: BoltOrder::Star,
-            torque: None,
-            passes: Vec::new(),
-            threads: Threads::AsDocumented,
-            called: Fastener::Bolt,
-            name: None,
-            band: None,
-            turning: Turning::Clockwise,
-        }
-    }
-
-    /// Returns the torque of each pass, in order. At least one entry; `None` is a pass without a
-    /// figure (started by hand), which only a circle with neither torque nor passes has.
-    pub fn torques(&self) -> Vec<Option<Torque>> {
-        if self.passes.is_empty() {
-            return vec![self.torque];
-        }
-        self.passes
-            .iter()
-            .map(|pass| match pass {
-                Pass::Torque(torque) => Some(*torque),
-                Pass::Share(share) => self.torque.map(|full| full.share(share.get())),
-            })
-            .collect()
-    }
-
-    /// Returns how many times a bolt is called, over all passes.
-    pub fn turns(&self) -> u32 {
-        self.bolts.get() * self.passes.len().max(1) as u32
-    }
-
-    /// Returns the bolts in the order they are called, each once.
-    pub fn order(&self) -> Vec<u32> {
-        match &self.order {
-            BoltOrder::Star => crate::trade::bolt_circle::star(self.bolts.get()),
-            BoltOrder::Around => (1..=self.bolts.get()).collect(),
-            BoltOrder::Given(order) => order.clone(),
-        }
-    }
-}
-
-impl Fastener {
-    /// Returns the fastener's name in the singular.
-    pub fn word(self) -> &'static str {
-        match self {
-            Fastener::Bolt => "bolt",
-            Fastener::Nut => "nut",
-            Fastener::Screw => "screw",
-        }
-    }
-}
-
-impl Threads {
-    /// Returns the thread condition in words, as shown and spoken.
-    pub fn words(self) -> &'static str {
-        match self {
-            Threads::Dry => "threads dry",
-            Threads::Oiled => "threads oiled",
-            Threads::AntiSeize => "anti-seize on the threads",
-            Threads::LockingCompound => "locking compound on the threads",
-            Threads::AsDocumented => "threads as the maker's data say",
-        }
-    }
-
-    /// Returns the condition of the trade's tables; none where only the maker's data know it.
-    pub fn condition(self) -> Option<ThreadCondition> {
-        match self {
-            Threads::Dry => Some(ThreadCondition::Dry),
-            Threads::Oiled => Some(ThreadCondition::Oiled),
-            Threads::AntiSeize => Some(ThreadCondition::AntiSeize),
-            Threads::LockingCompound => Some(ThreadCondition::Locked),
-            Threads::AsDocumented => None,
-        }
-    }
-}
-
-impl Put {
-    /// Returns the condition that the threads are in afterwards.
-    pub fn leaves(self) -> ThreadCondition {
-        match self {
-            Put::Oil => ThreadCondition::Oiled,
-            Put::Grease => ThreadCondition::Greased,
-            Put::AntiSeize => ThreadCondition::AntiSeize,
-            Put::LockingCompound => ThreadCondition::Locked,
-            Put::Nothing => ThreadCondition::Dry,
-        }
     }
 }
 

@@ -10,6 +10,7 @@ use super::finding::{Finding, Findings, Suggester, clipped};
 use super::outline::{Bracket, Group, Kind, Node};
 use super::phrases::{STANDARD_PHRASES, STOP_MORE};
 use super::sums::Sum;
+use super::values::BoltCount;
 
 /// The longest value with a unit that is written out in a cure, in bytes.
 const LONGEST_HELP: usize = 60;
@@ -348,11 +349,31 @@ impl<'a> Shaper<'a, '_> {
     }
 
     fn order(&mut self, node: &'a Node) {
-        const ORDERS: &[&str] = &["Star", "Around", "Given([1, 2, …])"];
+        const ORDERS: &[&str] = &[
+            "Star",
+            "Around",
+            "Together(3)",
+            "Rows(2)",
+            "Given([1, 2, …])",
+        ];
+        const PARTS: Shape = Shape::Number(fits::<BoltCount>, "a whole number from 1 to 64");
         const PLACE: Shape = Shape::Number(fits::<u32>, "the number of a bolt, from 1");
-        if let Kind::Group(group) = &node.kind
-            && group.name.as_ref().map(|name| &self.source[name.clone()]) == Some("Given")
-        {
+        let Kind::Group(group) = &node.kind else {
+            return self.word("order", node, ORDERS);
+        };
+        let name = group.name.as_ref().map(|name| &self.source[name.clone()]);
+        if let Some(name @ ("Together" | "Rows")) = name {
+            match group.entries.as_slice() {
+                [entry] if entry.key.is_none() => {
+                    self.value(name, &entry.value, PARTS);
+                }
+                _ => self.wrong(
+                    node,
+                    format!("`{name}` takes one number"),
+                    "how many, such as Together(3) or Rows(2)",
+                ),
+            }
+        } else if name == Some("Given") {
             match group.entries.as_slice() {
                 [entry] if entry.key.is_none() => {
                     self.value("Given", &entry.value, Shape::List(&PLACE, MOST_ENTRIES));

@@ -4,7 +4,8 @@ use std::fmt;
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 
-use super::model::{Caution, Condition, Pass};
+use super::fasten::Pass;
+use super::model::{Caution, Condition};
 use crate::trade::Torque;
 
 /// A text for people: 1 to 240 characters, one line.

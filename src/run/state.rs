@@ -295,7 +295,7 @@ impl Run {
         let bolts = fasten.bolts.get();
         let pass = tightened / bolts;
         let torques = fasten.torques();
-        let order = fasten.order();
+        let order = fasten.order(pass);
         let torque = torques.get(pass as usize).copied().flatten();
         let bolt = order.get((tightened % bolts) as usize).copied()?;
         Some(CalledBolt {

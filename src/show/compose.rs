@@ -6,7 +6,7 @@ use super::view::{
 use super::{wait_words, words};
 use crate::clock::Hours;
 use crate::hear::meter::Measured;
-use crate::procedure::{Caution, Requirement};
+use crate::procedure::{BoltOrder, Caution, Requirement};
 use crate::run::waiting::OfJob;
 use crate::run::{Command, Mode, MoreTime, Run, Sayable, Time, Topic, times_called};
 use crate::trade::Verdict;
@@ -264,7 +264,11 @@ fn circle(run: &Run) -> Option<CircleView> {
     let called = run.bolt().filter(|_| run.state().mode == Mode::Working)?;
     let bolts = called.fasten.bolts.get();
     let done = (run.progress().tightened % bolts) as usize;
-    let order = called.fasten.order();
+    // Rows drawn as a circle would show every bolt where it is not.
+    if let BoltOrder::Rows(_) = called.fasten.order {
+        return None;
+    }
+    let order = called.fasten.order(called.pass);
     let state = |number: u32| match order.iter().position(|&bolt| bolt == number) {
         Some(turn) if turn < done => BoltState::Done,
         Some(turn) if turn == done => BoltState::Next,

@@ -264,7 +264,12 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
             let first_of_pass = progress.tightened.is_multiple_of(fasten.bolts.get());
             match called.torque {
                 Some(torque) if first_of_pass => {
-                    let pass = format!("Pass {} of {}.", called.pass + 1, called.passes);
+                    let round = if fasten.is_check_round(called.pass) {
+                        " All the way round, until nothing moves."
+                    } else {
+                        ""
+                    };
+                    let pass = format!("Pass {} of {}.{round}", called.pass + 1, called.passes);
                     said.push(format!(
                         "{pass} {}, {}. {name} {}.",
                         torque.spoken(),
