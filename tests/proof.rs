@@ -14,7 +14,7 @@ use benchcall::procedure::{
 };
 use benchcall::prove::replay::Replay;
 use benchcall::prove::{Bound, Flaw, LEFT_OUT, Reach, judge, prove, report};
-use benchcall::run::{Asking, Command, SkipReason, Truth, sayable};
+use benchcall::run::{Asking, Command, Mark, SkipReason, Truth, sayable};
 use proptest::prelude::*;
 
 fn text(words: &str) -> Text {
@@ -257,6 +257,62 @@ fn a_stop_is_left_only_by_the_holds_answer() {
     }
     replay.line("tyre carries load").unwrap();
     replay.line("work complete").unwrap();
+    assert!(replay.run().state().finished);
+}
+
+/// The end of a wait, while a reason is asked for, leaves the question where it was: a hold that would be
+/// called next is not skipped by the answer.
+#[test]
+fn a_skip_never_lands_on_a_hold() {
+    let named = |id: &str| StepId::try_from(id.to_string()).unwrap();
+    let step = |id: &str, after: &[&str]| Step {
+        after: Some(after.iter().copied().map(named).collect()),
+        ..Step::new(named(id), text(&format!("Do {id}.")))
+    };
+    let waits = |id: &str, name: &str| {
+        let lasts = Lasting::try_from("10 min".to_string()).unwrap();
+        Step {
+            wait: Some(Wait {
+                meanwhile: true,
+                ..Wait::new(text(name), lasts)
+            }),
+            ..step(id, &[])
+        }
+    };
+    let mut held = step("held", &["first"]);
+    held.hold = Some(hold());
+    let steps = vec![
+        waits("first", "skin time"),
+        waits("second", "cure time"),
+        step("both", &["first", "second"]),
+        held,
+    ];
+    let procedure = Procedure::new(text("Pump"), text("Invented"), steps);
+    let mut replay = Replay::new(&[procedure]).unwrap();
+    for line in [
+        "begin countdown",
+        "begin countdown",
+        "override skip",
+        "wait ends: skin time",
+    ] {
+        replay.line(line).unwrap();
+    }
+    let _ = replay.line("already done");
+    let held = &replay.run().progress().marks[3];
+    assert_eq!(*held, Mark::Open, "a hold is never skipped");
+}
+
+/// A step that only the second person's answer leads past is held too.
+#[test]
+fn a_step_for_two_cannot_be_skipped() {
+    let mut lift = Step::new(StepId::try_from("lift".to_string()).unwrap(), text("Lift."));
+    lift.second = Some(hold());
+    let procedure = Procedure::new(text("Lift"), text("Invented"), vec![lift]);
+    let mut replay = Replay::new(&[procedure]).unwrap();
+    replay.line("override skip").unwrap_err();
+    replay.line("work complete").unwrap();
+    assert!(!replay.run().state().finished);
+    replay.line("tyre carries load").unwrap();
     assert!(replay.run().state().finished);
 }
 

@@ -350,6 +350,11 @@ impl Step {
         }
     }
 
+    /// Tells whether only an answer of its own leads past it: a hold's, or the second person's.
+    pub fn is_held(&self) -> bool {
+        self.hold.is_some() || self.second.is_some()
+    }
+
     /// Returns how many people it takes.
     pub fn takes_people(&self) -> u8 {
         self.people.max(if self.second.is_some() { 2 } else { 1 })

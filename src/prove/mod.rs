@@ -33,6 +33,12 @@
 //! - *The order of jobs*, in the search for dead ends along the way forward: a step that no other job can
 //!   notice is done before anything else is tried, since it commutes with all of that.
 //!
+//! The shortest way is the shortest where every step is told apart ([`Reach::Every`] of small work); with
+//! idle steps left out it is the one with the fewest deeds that matter.
+//!
+//! Two commands are not searched: "cancel countdown" opens a step again and makes uncertain what it had set,
+//! like going back; more time for a wait makes its end later, and ends come at any time.
+//!
 //! Where a bound was reached the [`Proof`] says so and claims nothing beyond it.
 
 mod explore;
@@ -246,7 +252,7 @@ impl Found<'_> {
     /// was found.
     fn history(&self, state: usize) -> Vec<Happening> {
         let deeds = self.graph.history(state);
-        if let Ok(told) = tell::tell(self.whole, self.reduced, &deeds) {
+        if let Ok(told) = tell::tell(self.whole, self.reduced, &deeds, false) {
             return told;
         }
         let left_out = Happening {
@@ -254,7 +260,7 @@ impl Found<'_> {
             called: LEFT_OUT.into(),
             misheard: false,
         };
-        let told = tell::tell(self.reduced, &self.itself(), &deeds).unwrap_or_default();
+        let told = tell::tell(self.reduced, &self.itself(), &deeds, false).unwrap_or_default();
         std::iter::once(left_out).chain(told).collect()
     }
 
@@ -370,7 +376,7 @@ fn by_condition(proof: &mut Proof, procedures: &[Procedure], whole: &[Reduced], 
             };
             let mut refused = None;
             for danger in &graph.dangers {
-                match tell::tell(whole, &reduced, &graph.history(danger.state)) {
+                match tell::tell(whole, &reduced, &graph.history(danger.state), true) {
                     Ok(history) => note(proof, found.flaw(danger, history)),
                     Err(Untold::Refused(by)) => refused = refused.or(Some(by)),
                     // A danger that cannot be told in the whole is told as it was found.

@@ -185,7 +185,7 @@ inline settle(c, which) {
 /* The person hears that it is over and says so at once: that is what "disregard" takes back next, and it
  * leads to the same place. */
 inline wait_ends(w) {
-    waited = (CALLED != NONE && why[CALLED] == WAIT);
+    waited = (CALLED != NONE && why[CALLED] == WAIT && !here.asking);
     here.wait[w] = OVER;
     judge();
     if

@@ -35,11 +35,13 @@ pub(super) enum Untold {
     Otherwise,
 }
 
-/// Tells `deeds`, found on `reduced` procedures, in the `whole` ones.
+/// Tells `deeds`, found on `reduced` procedures, in the `whole` ones. Where the step that is called at the
+/// end `begins`, nothing may block it there either.
 pub(super) fn tell(
     whole: &[Reduced],
     reduced: &[Reduced],
     deeds: &[Deed],
+    begins: bool,
 ) -> Result<Vec<Happening>, Untold> {
     let mut small = start(reduced).ok_or(Untold::Otherwise)?;
     let mut teller = Teller {
@@ -89,6 +91,9 @@ pub(super) fn tell(
     {
         teller.move_to(job)?;
         teller.call(*step, &reduced[job].whole)?;
+        if begins && teller.run.blocked().is_some() {
+            return Err(teller.refused());
+        }
     }
     Ok(teller.told)
 }

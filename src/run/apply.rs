@@ -325,7 +325,9 @@ fn call_others(run: &mut Run) {
 }
 
 fn wait_ended(run: &mut Run, job: usize, step: &StepId, at: super::Time) {
-    let waiting = matches!(run.blocked(), Some(super::Blocked::Wait { .. }));
+    // A question is about the called step: that stays called until it is answered.
+    let asked = run.state.asking.is_some();
+    let waiting = !asked && matches!(run.blocked(), Some(super::Blocked::Wait { .. }));
     on_wait(run, job, step, |wait| {
         wait.ended = Some(at);
         wait.calls(CallOf::Over, at);

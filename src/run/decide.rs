@@ -231,6 +231,10 @@ fn answer(run: &Run, asking: &Asking, order: &Order, now: Time) -> Decision {
         return refuse("The job is done", way_forward(run));
     };
     match (asking, command) {
+        (Asking::Reason, Command::SkipBecause(_)) if step.is_held() => refuse(
+            "A step with a hold cannot be skipped: only its own answer opens it",
+            way_forward(run),
+        ),
         (Asking::Reason, Command::SkipBecause(reason)) => {
             let skipped = Event::Skipped {
                 step: step.id.clone(),
@@ -316,7 +320,7 @@ fn work(run: &Run, order: &Order, now: Time) -> Decision {
         Command::PreviousInstruction => return go_back(run),
         Command::OtherWork | Command::MoveTo(_) => return move_on(run, command),
         Command::StillSo | Command::NoLonger => return settle(run, order),
-        Command::Skip if step.hold.is_some() => {
+        Command::Skip if step.is_held() => {
             return refuse(
                 "A step with a hold cannot be skipped: only its own answer opens it",
                 way_forward(run),
@@ -428,6 +432,7 @@ fn with_what_follows(run: &Run, mut events: Vec<Event>) -> Vec<Event> {
             events.push(Event::Finished);
         }
     } else if after.step().is_none()
+        && after.state().asking.is_none()
         && let Some(&(job, step)) = after.other_work().first()
     {
         events.extend(moved(&after, (job, step), true));

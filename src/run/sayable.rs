@@ -2,7 +2,7 @@
 
 use super::command::{Command, MoreTime, SkipReason};
 use super::state::{Asking, Blocked, Mode, Run};
-use crate::procedure::{Phrase, Reading, Requirement};
+use crate::procedure::{Phrase, Reading, Requirement, Step};
 use crate::trade::Verdict;
 
 /// How the person says whether a condition holds, where the procedure has no words of its own for it.
@@ -371,7 +371,7 @@ impl List {
             if can_go_back(run) {
                 self.add(Command::PreviousInstruction, "calls the one before again");
             }
-            let held = run.step().is_none_or(|step| step.hold.is_some());
+            let held = run.step().is_none_or(Step::is_held);
             if !held && run.verdict() != Verdict::Refuse {
                 self.add(Command::Skip, "skips this step; asks why");
             }
