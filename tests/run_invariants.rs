@@ -486,6 +486,12 @@ fn check_claims(history: &[Event], run: &Run) {
                 }
             }
             Event::Moved { job: to, .. } => job = *to,
+            // It is left last, however early something of it was claimed.
+            Event::Skipped { step, .. } => {
+                let at = at(job, step);
+                left[job].retain(|other| *other != at);
+                left[job].push(at);
+            }
             Event::WaitStopped { job, step, .. } => {
                 let at = at(*job, step);
                 claims[*job][at].clear();
