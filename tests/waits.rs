@@ -105,7 +105,7 @@ impl Bench {
     }
 
     /// Reads the temperature and lays the bead.
-    fn to_the_bead(&mut self, temperature: &str) {
+    fn lay_the_bead(&mut self, temperature: &str) {
         self.say(temperature);
         self.say("confirm reading");
         self.say("begin countdown");
@@ -131,7 +131,7 @@ fn hours() -> Hours {
 #[test]
 fn an_end_is_called_until_it_is_answered() {
     let mut bench = Bench::new();
-    bench.to_the_bead("20");
+    bench.lay_the_bead("20");
     bench.pass(10.0);
     assert_eq!(bench.called(), Some(("skin".into(), CallOf::Over)));
     assert_eq!(words::call(&bench.run), "Skin is over");
@@ -157,7 +157,7 @@ fn an_end_is_called_until_it_is_answered() {
 #[test]
 fn the_latest_end_is_called_in_time_and_what_to_do_after_it() {
     let mut bench = Bench::new();
-    bench.to_the_bead("20");
+    bench.lay_the_bead("20");
     bench.pass(10.0);
     bench.say("work complete");
     // A quarter of the 20 minutes between the ends before the latest.
@@ -187,7 +187,7 @@ fn the_latest_end_is_called_in_time_and_what_to_do_after_it() {
 #[test]
 fn what_comes_after_in_time_keeps_the_latest_end() {
     let mut bench = Bench::new();
-    bench.to_the_bead("20");
+    bench.lay_the_bead("20");
     bench.pass(10.0);
     bench.say("work complete");
     bench.say("work complete");
@@ -201,7 +201,7 @@ fn what_comes_after_in_time_keeps_the_latest_end() {
 #[test]
 fn the_temperature_moves_the_ends() {
     let mut bench = Bench::new();
-    bench.to_the_bead("10");
+    bench.lay_the_bead("10");
     assert!((bench.due_in("skin") - 20.0).abs() < 0.001);
     assert!((bench.latest_in("skin") - 30.0).abs() < 0.001);
     bench.pass(10.0);
@@ -238,7 +238,7 @@ fn the_temperature_moves_the_ends() {
 #[test]
 fn time_is_added_to_the_wait_that_is_meant() {
     let mut bench = Bench::new();
-    bench.to_the_bead("20");
+    bench.lay_the_bead("20");
     bench.say("add five minutes");
     assert!((bench.due_in("skin") - 15.0).abs() < 0.001);
     bench.pass(15.0);
@@ -260,7 +260,7 @@ fn time_is_added_to_the_wait_that_is_meant() {
 #[test]
 fn a_wait_that_was_stopped_is_not_over() {
     let mut bench = Bench::new();
-    bench.to_the_bead("20");
+    bench.lay_the_bead("20");
     bench.say("cancel countdown");
     assert_eq!(bench.run.waits().count(), 0);
     assert_eq!(words::call(&bench.run), "Lay a bead.");
@@ -287,7 +287,7 @@ fn a_wait_is_asked_for_by_its_name() {
     let mut bench = Bench::new();
     let ask = sayable::understand(&bench.run, "sealant skin").unwrap();
     assert!(bench.give(ask.clone(), By::Voice).is_err(), "not begun yet");
-    bench.to_the_bead("20");
+    bench.lay_the_bead("20");
     bench.pass(4.0);
     let events = bench.say("sealant skin");
     let told = words::spoken(
@@ -307,7 +307,7 @@ fn a_wait_is_asked_for_by_its_name() {
 #[test]
 fn ends_during_a_power_cut_are_told_with_their_hours() {
     let mut bench = Bench::new();
-    bench.to_the_bead("20");
+    bench.lay_the_bead("20");
     bench.now += TimeDelta::hours(30);
     let mut run = bench.read_again();
     let order = Order {
@@ -332,7 +332,7 @@ fn ends_during_a_power_cut_are_told_with_their_hours() {
 #[test]
 fn both_readings_of_the_clock_are_told() {
     let mut bench = Bench::new();
-    bench.to_the_bead("20");
+    bench.lay_the_bead("20");
     bench.pass(1.0);
     let passed = bench.now;
     bench.now += TimeDelta::hours(1);

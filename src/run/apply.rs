@@ -38,6 +38,8 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
             };
             if run.progress().tightened >= all_passes {
                 part_done(run);
+            } else {
+                resources_taken(run);
             }
         }
         Event::Claimed {
@@ -262,6 +264,15 @@ fn part_done(run: &mut Run) {
     progress.tightened = 0;
     if progress.part >= parts {
         step_left(run, Mark::Done);
+    } else {
+        resources_taken(run);
+    }
+}
+
+/// A step that is begun has its resources: the other jobs are called at what can do without.
+fn resources_taken(run: &mut Run) {
+    if run.step().is_some_and(|step| !step.uses.is_empty()) {
+        call_others(run);
     }
 }
 
@@ -436,6 +447,8 @@ fn taken_back(run: &mut Run) {
     state.silent = now.silent;
     state.showing = None;
     state.doubt = None;
+    // A wait may have come to its end since.
+    call_others(run);
 }
 
 fn keep_running(progress: &mut Progress, after: &Progress) {
