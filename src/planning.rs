@@ -67,6 +67,9 @@ fn complaint(work: &Work, clash: &Clash) -> Complaint {
     for demand in plan::demands(work, clash) {
         complaint = complaint.because(demand);
     }
+    if !clash.smallest {
+        complaint = complaint.because("some of these may not be needed for the clash");
+    }
     let cures = plan::cures(work, clash);
     match cures.is_empty() {
         false => complaint.cure(cures.join("; or: ")),
@@ -164,6 +167,8 @@ struct PlanForm<'a> {
     /// Numbers of activities.
     critical_chain: Vec<LinkForm>,
     clash: Vec<String>,
+    /// Whether each part of the clash is needed for it.
+    clash_smallest: Option<bool>,
     cures: Vec<String>,
     assumed: &'a [String],
 }
@@ -233,6 +238,7 @@ fn json(
         clash: found
             .err()
             .map_or(Vec::new(), |clash| plan::demands(work, clash)),
+        clash_smallest: found.err().map(|clash| clash.smallest),
         cures: found
             .err()
             .map_or(Vec::new(), |clash| plan::cures(work, clash)),

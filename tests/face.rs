@@ -151,10 +151,12 @@ fn everything_of_the_view_is_on_the_face() {
             if view.tone == Tone::Hold {
                 labels.push("HOLD".to_string());
             }
-            for wait in view.waits.iter().filter(|_| view.list.lines.is_empty()) {
+            // A list, or what is called of a wait, has the face to itself.
+            let beside = view.list.lines.is_empty() && view.tone != Tone::Due;
+            for wait in view.waits.iter().filter(|_| beside) {
                 labels.extend([wait.name.clone(), wait.left.clone()]);
             }
-            if let Some(circle) = view.circle.as_ref().filter(|_| view.list.lines.is_empty()) {
+            if let Some(circle) = view.circle.as_ref().filter(|_| beside) {
                 labels.push(format!("{} {}", circle.torque, circle.pass));
                 labels.push(circle.pass.clone());
                 labels.extend(circle.torque.split(' ').map(String::from));

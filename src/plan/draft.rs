@@ -370,9 +370,19 @@ impl Draft {
                  (`usual: \"10 min\"`): {}",
                 ids.len(),
                 job.name,
-                ids.join(", ")
+                enough(&ids)
             ));
         }
+    }
+}
+
+/// Returns the first few of a list in words.
+fn enough(ids: &[String]) -> String {
+    const FEW: usize = 6;
+    let named = ids.iter().take(FEW).map(String::as_str).collect::<Vec<_>>();
+    match ids.len().saturating_sub(FEW) {
+        0 => named.join(", "),
+        more => format!("{} and {more} more", named.join(", ")),
     }
 }
 

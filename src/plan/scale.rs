@@ -63,9 +63,17 @@ impl Scale {
             choices: (work.choices.iter())
                 .map(|choice| choice.either.each_ref().map(lag))
                 .collect(),
+            jobs: jobs(work),
             shares: shares.collect(),
         }
     }
+}
+
+/// Returns for each activity which of the jobs, by their first activity, is its own.
+fn jobs(work: &Work) -> Vec<usize> {
+    let first = |job: &str| work.activities.iter().position(|each| each.job == job);
+    let own = work.activities.iter().map(|each| first(&each.job));
+    own.map(|first| first.unwrap_or(0)).collect()
 }
 
 fn common_measure(one: i64, other: i64) -> i64 {

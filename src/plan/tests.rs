@@ -67,6 +67,32 @@ fn other_work_is_put_into_a_wait() {
     assert_eq!(chain, [prime.0, flash.0, colour.0]);
 }
 
+/// Two jobs that could be done step by step in turn are done one after the other.
+#[test]
+fn nobody_goes_to_and_fro_without_need() {
+    let mut work = Work::default();
+    let people = work.resource("people", 1);
+    for job in ["one", "other", "third"] {
+        let steps: Vec<ActivityId> = (0..6)
+            .map(|_| {
+                let step = Activity::step("step", job, Span::minutes(10));
+                work.activity(step.using(people, 1))
+            })
+            .collect();
+        for pair in steps.windows(2) {
+            work.after(pair[0], pair[1], "").unwrap();
+        }
+    }
+    let plan = feasible(&work);
+    assert_eq!((plan.finish, plan.exact()), (at(180), true));
+    let mut order: Vec<usize> = (0..work.activities.len()).collect();
+    order.sort_by_key(|&at| plan.starts[at]);
+    let changes = order
+        .windows(2)
+        .filter(|pair| work.activities[pair[0]].job != work.activities[pair[1]].job);
+    assert_eq!(changes.count(), 2);
+}
+
 #[test]
 fn what_has_started_stays_and_the_rest_comes_after_now() {
     let mut work = Work {

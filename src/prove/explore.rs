@@ -8,8 +8,8 @@ use std::collections::{HashMap, HashSet};
 
 use crate::procedure::{Requirement, Step, Text};
 use crate::run::{
-    Asking, By, Command, Event, Mark, Order, Run, RunningWait, SkipReason, State, Time, Truth,
-    decide, end_waits,
+    Asking, By, Command, Event, Mark, Order, Progress, Run, RunningWait, SkipReason, State, Time,
+    Truth, decide, end_waits,
 };
 
 /// One thing that happens: said by the person, or brought by the clock.
@@ -332,7 +332,7 @@ impl Graph {
     fn look(&mut self, number: usize, node: &Node) {
         let run = &node.run;
         let state = run.state();
-        if state.finished {
+        if state.finished || state.jobs.iter().all(Progress::is_finished) {
             let set = run.truths().iter().zip(run.conditions());
             let set = set.filter(|(truth, _)| **truth == Truth::Set);
             if node.misheard.is_empty() {

@@ -21,6 +21,8 @@
 //!   another step can notice. A step with a hold is its hold: a part misheard before it changes nothing,
 //!   because its answer tells what is so.
 //! - *Done and skipped*, once the conditions say what is uncertain.
+//! - *Resources that are given back within the step*: only a step whose wait others work beside holds one
+//!   from one state to another. Going back always gives back what a begun step holds.
 //! - *Idle steps*: those that touch no condition, no resource and no wait that others await. They can
 //!   always be done or undone, and change nothing; what comes after them comes after what they come
 //!   after. Left out only where the procedures are too large to keep them.
@@ -49,9 +51,13 @@ use crate::run::{Event, Run};
 pub use explore::{Act, Deed};
 use explore::{Danger, Graph, Search};
 pub use judge::judge;
-use reduce::{Reduced, one_part_each, without_idle};
+use reduce::{Reduced, held, one_part_each, without_idle};
 use tell::Untold;
 pub use tell::{Happening, WAIT_ENDS};
+
+/// How a history begins that goes another way in the whole procedures, because the run moves on from a job
+/// only when its idle steps are done too. It cannot be replayed.
+pub const LEFT_OUT: &str = "told without the steps that touch nothing";
 
 /// How much is searched at most.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -163,7 +169,11 @@ pub fn prove(procedures: &[Procedure], bound: &Bound) -> Proof {
     };
     let whole: Vec<Reduced> = procedures.iter().map(Reduced::whole).collect();
     let each: Vec<Reduced> = procedures.iter().map(one_part_each).collect();
-    let few: Vec<Reduced> = procedures.iter().map(|p| without_idle(p, None)).collect();
+    let held = held(procedures);
+    let few: Vec<Reduced> = procedures
+        .iter()
+        .map(|p| without_idle(p, &held, None))
+        .collect();
     proof.flaws = follow::follow(&each);
     let forward = Search {
         misheard: 0,
@@ -236,9 +246,16 @@ impl Found<'_> {
     /// was found.
     fn history(&self, state: usize) -> Vec<Happening> {
         let deeds = self.graph.history(state);
-        tell::tell(self.whole, self.reduced, &deeds)
-            .or_else(|_| tell::tell(self.reduced, &self.itself(), &deeds))
-            .unwrap_or_default()
+        if let Ok(told) = tell::tell(self.whole, self.reduced, &deeds) {
+            return told;
+        }
+        let left_out = Happening {
+            say: String::new(),
+            called: LEFT_OUT.into(),
+            misheard: false,
+        };
+        let told = tell::tell(self.reduced, &self.itself(), &deeds).unwrap_or_default();
+        std::iter::once(left_out).chain(told).collect()
     }
 
     /// The reduced procedures as reduced from themselves.
@@ -328,6 +345,7 @@ fn note(proof: &mut Proof, flaw: Flaw) {
 
 /// Looks for dangers one condition at a time.
 fn by_condition(proof: &mut Proof, procedures: &[Procedure], whole: &[Reduced], search: Search) {
+    let held = held(procedures);
     let mut names: BTreeSet<&str> = BTreeSet::new();
     for procedure in procedures {
         names.extend(procedure.conditions.iter().map(|c| c.name.as_str()));
@@ -335,7 +353,9 @@ fn by_condition(proof: &mut Proof, procedures: &[Procedure], whole: &[Reduced], 
     for name in &names {
         let mut kept = BTreeSet::from([*name]);
         loop {
-            let reduced = procedures.iter().map(|p| without_idle(p, Some(&kept)));
+            let reduced = procedures
+                .iter()
+                .map(|p| without_idle(p, &held, Some(&kept)));
             let reduced: Vec<Reduced> = reduced.collect();
             let Some(start) = start(&reduced) else { return };
             let graph = Graph::explore(start, search);

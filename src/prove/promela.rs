@@ -144,9 +144,8 @@ impl<'a> Model<'a> {
                 format!("{all} || step == {number}")
             }) + ")"
         };
-        let waits = any(&|step| waits(step));
-        writeln!(text, "#define HOLD(step) {}", any(&|step| is_hold(step)))?;
-        writeln!(text, "#define MEANWHILE(step) {waits}")
+        writeln!(text, "#define HOLD(step) {}", any(&is_hold))?;
+        writeln!(text, "#define MEANWHILE(step) {}", any(&waits))
     }
 
     /// Why each step is blocked, and which conditions make it dangerous.

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::procedure::{Earlier, Procedure, Step, StepId, StepKind};
+use crate::procedure::{Earlier, Procedure, Step, StepId, StepKind, Text};
 
 /// A smaller procedure.
 #[derive(Debug, Clone)]
@@ -25,6 +25,17 @@ impl Reduced {
     }
 }
 
+/// Returns the resources that are held from one state to another: those of steps whose wait others can
+/// work beside. Any other is taken and given back within one step.
+pub(super) fn held(procedures: &[Procedure]) -> BTreeSet<&str> {
+    let steps = procedures.iter().flat_map(|procedure| &procedure.steps);
+    let lasting = steps.filter(|step| step.wait.as_ref().is_some_and(|wait| wait.meanwhile));
+    lasting
+        .flat_map(|step| &step.uses)
+        .map(Text::as_str)
+        .collect()
+}
+
 /// Returns `procedure` with each step asking for one thing only: its hold where it has one, its wait
 /// where work goes on meanwhile, or else the claim that it is done.
 pub(super) fn one_part_each(procedure: &Procedure) -> Reduced {
@@ -38,10 +49,18 @@ pub(super) fn one_part_each(procedure: &Procedure) -> Reduced {
     }
 }
 
-/// The same without the steps that touch nothing the others see, and with no other conditions than
-/// those that are `kept` (all, where that is none).
-pub(super) fn without_idle(procedure: &Procedure, kept: Option<&BTreeSet<&str>>) -> Reduced {
+/// The same without the steps that touch nothing the others see, with no other resources than those
+/// that are `held`, and no other conditions than those that are `kept` (all, where that is none).
+pub(super) fn without_idle(
+    procedure: &Procedure,
+    held: &BTreeSet<&str>,
+    kept: Option<&BTreeSet<&str>>,
+) -> Reduced {
     let mut procedure = one_part_each(procedure).procedure;
+    for step in &mut procedure.steps {
+        step.uses
+            .retain(|resource| held.contains(resource.as_str()));
+    }
     if let Some(kept) = kept {
         procedure
             .conditions

@@ -59,6 +59,9 @@ pub fn flaws(procedures: &[Procedure], proof: &Proof) -> String {
 /// Returns a history as lines that `benchcall run --replay` follows.
 pub fn way(history: &[Happening]) -> String {
     let line = |one: &Happening| {
+        if one.say.is_empty() {
+            return format!("  # {}\n", one.called);
+        }
         let note = match (one.misheard, one.called.as_str()) {
             (true, called) => format!("   # {MISHEARD}, nobody said it, at: {called}"),
             (false, "") => String::new(),

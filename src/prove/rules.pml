@@ -182,6 +182,8 @@ inline settle(c, which) {
 #define WAIT_ENDS(w) \
     :: d_step { here.wait[w] == RUNS -> wait_ends(w); tidy() }
 
+/* The person hears that it is over and says so at once: that is what "disregard" takes back next, and it
+ * leads to the same place. */
 inline wait_ends(w) {
     waited = (CALLED != NONE && why[CALLED] == WAIT);
     here.wait[w] = OVER;
@@ -191,6 +193,7 @@ inline wait_ends(w) {
     :: else -> skip
     fi;
     call_others();
+    remember();
     what_follows()
 }
 

@@ -84,10 +84,10 @@ pub(super) fn tell(
     }
     // What is called at the end is what the history is about.
     let job = small.state().job;
-    teller.move_to(job)?;
     if let Some(step) = reduced[job].whole.get(small.progress().step)
         && small.state().asking.is_none()
     {
+        teller.move_to(job)?;
         teller.call(*step, &reduced[job].whole)?;
     }
     Ok(teller.told)

@@ -136,6 +136,8 @@ pub enum Blocked {
     Refused { why: String },
     /// Another step still has a resource.
     Taken { resource: Text, by: StepId },
+    /// It would make a condition what a step of another job, which is begun, must not have.
+    Begun { condition: Text, by: StepId },
 }
 
 impl Progress {

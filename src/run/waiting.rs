@@ -220,7 +220,7 @@ impl Run {
 
     /// Tells whether what comes after a wait has been done or left, so that its latest end is kept.
     /// Where nothing comes after it, its answered end is enough.
-    fn is_served(&self, one: OfJob<'_>) -> bool {
+    pub fn is_served(&self, one: OfJob<'_>) -> bool {
         let progress = &self.state.jobs[one.job];
         let open = self.job(one.job);
         let mut steps = open.procedure.steps.iter();

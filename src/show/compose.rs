@@ -7,6 +7,7 @@ use super::{wait_words, words};
 use crate::clock::Hours;
 use crate::hear::meter::Measured;
 use crate::procedure::{BoltOrder, Caution, Requirement};
+use crate::run::waiting::OfJob;
 use crate::run::{Command, Mode, MoreTime, Run, Sayable, Time, Topic, times_called};
 use crate::trade::Verdict;
 use crate::wording::Wording;
@@ -127,7 +128,7 @@ fn detail(run: &Run, around: &Surroundings) -> String {
     }
 }
 
-/// Whether the picture of a call stands turned over now. It changes once a second, well below the three
+/// Whether the picture of a call flashes up now. It changes once a second, well below the three
 /// flashes a second that can harm (WCAG 2.3.1), where the voice is not heard or was not answered.
 fn flashes(run: &Run, now: Time, drowned: bool) -> bool {
     let Some(call) = run.called_wait().and_then(|called| called.wait.call) else {
@@ -290,13 +291,17 @@ fn circle(run: &Run) -> Option<CircleView> {
 }
 
 fn waits(run: &Run, now: Time, hours: &Hours) -> Vec<WaitView> {
-    let mut waits: Vec<_> = run.waits().collect();
-    waits.sort_by_key(|wait| (wait.ended.is_some(), wait.standing.is_some(), wait.due));
-    let view = |wait: &crate::run::RunningWait| {
+    let mut waits: Vec<_> = run.waits_of_jobs().collect();
+    waits.sort_by_key(|one| {
+        let wait = one.wait;
+        (wait.ended.is_some(), wait.standing.is_some(), wait.due)
+    });
+    let view = |one: OfJob<'_>| {
+        let wait = one.wait;
         let whole = (wait.due - wait.from).num_milliseconds().max(1) as f32;
         let passed = (now - wait.from).num_milliseconds() as f32;
         WaitView {
-            name: wait_words::named(wait, hours),
+            name: wait_words::named(run, one, hours),
             left: wait_words::left(wait, now, hours),
             share: if wait.ended.is_some() {
                 1.0

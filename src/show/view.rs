@@ -26,7 +26,7 @@ pub struct View {
     /// What has been keyed in so far of a reading; empty otherwise.
     pub typed: String,
     pub circle: Option<CircleView>,
-    /// What is called of a wait stands turned over just now: it flashes.
+    /// What is called of a wait flashes up just now.
     pub flash: bool,
     /// Running and ended waits, the next one due first.
     pub waits: Vec<WaitView>,

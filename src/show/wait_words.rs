@@ -113,9 +113,11 @@ pub fn left(wait: &RunningWait, now: Time, hours: &Hours) -> String {
 
 /// Returns a wait's name as shown, with its latest end, and with its end by the time that has passed
 /// where the clock was set meanwhile.
-pub fn named(wait: &RunningWait, hours: &Hours) -> String {
+pub fn named(run: &Run, one: OfJob<'_>, hours: &Hours) -> String {
+    let wait = one.wait;
     let mut name = wait.name.to_string();
-    if let Some(latest) = wait.latest.filter(|_| !wait.late) {
+    let open = !wait.late && !run.is_served(one);
+    if let Some(latest) = wait.latest.filter(|_| open) {
         name.push_str(&format!(" · until {} at most", clock(latest, hours)));
     }
     if wait.is_running() && wait.clock_off.abs() > crate::clock::MOST_APART {

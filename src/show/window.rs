@@ -255,7 +255,8 @@ fn listen(face: &ui::Face, on_news: Rc<dyn Fn(FaceNews)>) {
 /// Sets what changed; Slint compares plain values by itself, rows are compared in [`rows`].
 fn put(face: &ui::Face, view: &View, holding: f32) {
     face.global::<ui::Look>()
-        .set_turned(view.tone == Tone::Hold || view.flash);
+        .set_turned(view.tone == Tone::Hold);
+    face.set_flash(view.flash);
     face.set_place(view.place.as_str().into());
     face.set_tone(tone_of(view.tone));
     face.set_tone_word(view.tone.word().into());

@@ -26,6 +26,11 @@ pub fn meanwhile() -> Wait {
         name: text("skin time"),
         lasts: Lasting::try_from("10 min".to_string()).unwrap(),
         meanwhile: true,
+        called: None,
+        at_most: None,
+        too_late: None,
+        warn_before: None,
+        cure: None,
     }
 }
 
@@ -42,17 +47,24 @@ pub fn job(called: &str, steps: Vec<Step>) -> Procedure {
     }
 }
 
-/// Returns the work that belongs to `seed`: one job of two to five steps, or two of fewer.
+/// Returns the work that belongs to `seed`: one job of two to four steps, or two of two or three.
 pub fn work(seed: u64) -> Vec<Procedure> {
     let mut rng = Rng::with_seed(seed);
     // What a whole piece of work is like: few or many holds, few or many rules.
-    let held = [0.1, 0.4, 0.8][rng.usize(..3)];
+    let held = [0.0, 0.3, 0.7][rng.usize(..3)];
     let ruled = [0.4, 0.6, 0.8][rng.usize(..3)];
-    let conditions = rng.usize(1..=CONDITIONS.len());
-    let (jobs, most) = if rng.bool() { (1, 4) } else { (2, 3) };
+    let two = rng.bool();
+    let conditions = rng.usize(1..=CONDITIONS.len() - usize::from(two));
     let called = ["pump job", "cover job"];
-    let jobs = called[..jobs].iter().map(|called| {
-        let steps = rng.usize(2..=most);
+    let jobs = called[..1 + usize::from(two)].iter().enumerate();
+    let jobs = jobs.map(|(number, called)| {
+        // A third step in the first of two jobs is rare: it multiplies the states.
+        let third = number == 0 && rng.u8(..3) == 0;
+        let steps = if two {
+            2 + usize::from(third)
+        } else {
+            rng.usize(2..=4)
+        };
         let steps = (0..steps).map(|number| step(&mut rng, number, steps, conditions, held, ruled));
         job(called, steps.collect())
     });
@@ -87,8 +99,8 @@ fn step(
     step.needs
         .retain(|name| !step.forbidden_while.contains(name));
     step.after = match rng.u8(..8) {
-        0..4 => None,
-        4..6 => Some(Vec::new()),
+        0..5 => None,
+        5..6 => Some(Vec::new()),
         _ => Some(ids(0..number).filter(|_| rng.bool()).collect()),
     };
     if rng.u8(..8) == 0 {
@@ -98,7 +110,7 @@ fn step(
         step.uses = vec![text(RESOURCES[rng.usize(..RESOURCES.len())])];
     }
     let decides = !step.sets.is_empty() || !step.clears.is_empty();
-    if rng.f64() < if decides { held } else { 0.2 } {
+    if rng.f64() < if decides { held } else { 0.3 } {
         step.hold = Some(hold());
     } else if rng.u8(..4) == 0 {
         step.wait = Some(meanwhile());

@@ -6,10 +6,12 @@
 
 mod lags;
 mod learn;
+mod rivals;
 mod search;
 mod share;
 mod trail;
 
+use rivals::Lead;
 use search::{Round, Search};
 
 /// What is searched, in whole numbers.
@@ -23,6 +25,8 @@ pub(super) struct Problem {
     pub lags: Vec<(usize, usize, i64)>,
     /// Of each two such lags one must be kept.
     pub choices: Vec<[(usize, usize, i64); 2]>,
+    /// The job of each activity, by number; may be empty where they do not matter.
+    pub jobs: Vec<usize>,
     /// Capacity, and who uses how many.
     pub shares: Vec<(i64, Vec<(usize, i64)>)>,
 }
@@ -44,6 +48,8 @@ pub(super) enum Found {
 
 /// The first round for a target may have so many steps.
 const FIRST_ROUND: u64 = 300;
+/// So many steps are made to change less between jobs.
+const STEADY_ROUND: u64 = 500;
 
 /// Looks for any plan.
 pub(super) fn any(problem: &Problem, effort: &mut u64) -> Found {
@@ -113,5 +119,40 @@ pub(super) fn best(problem: &Problem, effort: &mut u64) -> Found {
             }
         }
     }
-    Found::Plan { starts, bound }
+    Found::Plan {
+        starts: steadier(problem, starts, finish),
+        bound,
+    }
+}
+
+/// Looks for a plan that finishes as early and changes less between jobs.
+fn steadier(problem: &Problem, starts: Vec<i64>, finish: i64) -> Vec<i64> {
+    let before = changes(problem, &starts);
+    if before == 0 {
+        return starts;
+    }
+    let Ok(mut search) = Search::new(problem) else {
+        return starts;
+    };
+    search.lead = Lead::Jobs;
+    if search.hold_finish(finish).is_err() {
+        return starts;
+    }
+    let mut effort = STEADY_ROUND;
+    match search.round(None, STEADY_ROUND, &mut effort) {
+        Round::Plan(steady) if changes(problem, &steady) < before => steady,
+        _ => starts,
+    }
+}
+
+/// Counts how often a resource goes from one job to another.
+fn changes(problem: &Problem, starts: &[i64]) -> usize {
+    let of = |activity: usize| problem.jobs.get(activity);
+    let shares = problem.shares.iter().map(|(_, uses)| {
+        let mut users: Vec<usize> = uses.iter().map(|&(activity, _)| activity).collect();
+        users.sort_by_key(|&activity| (starts[activity], activity));
+        let pairs = users.windows(2);
+        pairs.filter(|pair| of(pair[0]) != of(pair[1])).count()
+    });
+    shares.sum()
 }

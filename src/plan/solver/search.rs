@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::Problem;
 use super::lags::{Furthest, horizon};
 use super::learn::lesson;
+use super::rivals::Lead;
 use super::share::{self, Share, Task};
 use super::trail::{Atom, Conflict, Trail, Var};
 
@@ -13,24 +14,6 @@ pub(super) enum Round {
     Plan(Vec<i64>),
     Refuted,
     Spent,
-}
-
-/// What is followed first where an order is chosen.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Lead {
-    /// What was met in conflicts.
-    Weights,
-    /// The best plan yet.
-    Model,
-}
-
-impl Lead {
-    pub fn other(self) -> Lead {
-        match self {
-            Lead::Weights => Lead::Model,
-            Lead::Model => Lead::Weights,
-        }
-    }
 }
 
 /// After so many conflicts the search begins anew with what it has learned, times Luby's sequence.
@@ -43,17 +26,17 @@ const NARROW: usize = 6;
 const GROWTH: f64 = 1.05;
 
 pub(super) struct Search<'a> {
-    problem: &'a Problem,
-    trail: Trail,
-    starts: Vec<Var>,
+    pub problem: &'a Problem,
+    pub trail: Trail,
+    pub starts: Vec<Var>,
     end: Var,
-    shares: Vec<Share>,
+    pub shares: Vec<Share>,
     /// For (i, j): i ends before j starts.
     before: BTreeMap<(usize, usize), Atom>,
     /// For each choice what says that its first lag is kept.
     choices: Vec<Option<Atom>>,
     /// How often a variable was met in conflicts, the recent ones counting more.
-    weights: Vec<f64>,
+    pub weights: Vec<f64>,
     step: f64,
     learned: usize,
     /// The starts of the best plan yet: its order is tried first.
@@ -177,7 +160,7 @@ impl<'a> Search<'a> {
     }
 
     /// Returns what says that i ends before j starts.
-    fn before(&mut self, i: usize, j: usize) -> Result<Atom, Conflict> {
+    pub fn before(&mut self, i: usize, j: usize) -> Result<Atom, Conflict> {
         if let Some(&atom) = self.before.get(&(i, j)) {
             return Ok(atom);
         }
@@ -300,99 +283,6 @@ impl<'a> Search<'a> {
     fn earliest(&self) -> Vec<i64> {
         let starts = self.starts.iter();
         starts.map(|&start| self.trail.low(start)).collect()
-    }
-
-    /// Returns the first activities that together overload a resource, as few as do.
-    fn overload(&self) -> Option<Vec<usize>> {
-        let mut first: Option<(i64, Vec<usize>)> = None;
-        for share in &self.shares {
-            let mut tasks: Vec<(i64, &Task)> = share
-                .tasks
-                .iter()
-                .map(|task| (self.trail.low(task.start), task))
-                .collect();
-            tasks.sort_by_key(|&(start, task)| (start, task.activity));
-            let mut running: Vec<(i64, &Task)> = Vec::new();
-            for (start, task) in tasks {
-                if first.as_ref().is_some_and(|&(earlier, _)| earlier <= start) {
-                    break;
-                }
-                running.retain(|&(end, _)| end > start);
-                running.push((start + task.lasts, task));
-                let units: i64 = running.iter().map(|(_, task)| task.units).sum();
-                let free = running.iter().any(|(_, task)| !task.given);
-                if units > share.capacity && free {
-                    let running = running.iter().map(|&(_, task)| *task).collect();
-                    first = Some((start, self.fewest(share.capacity, running)));
-                    break;
-                }
-            }
-        }
-        first.map(|(_, rivals)| rivals)
-    }
-
-    /// Leaves out of an overload what it does not need; those with the least time to wait stay.
-    fn fewest(&self, capacity: i64, mut running: Vec<Task>) -> Vec<usize> {
-        running.sort_by_key(|task| (task.given, self.trail.high(task.start), task.activity));
-        let mut at = running.len();
-        while at > 1 {
-            at -= 1;
-            let rest: i64 = running.iter().map(|task| task.units).sum::<i64>() - running[at].units;
-            if rest > capacity {
-                running.remove(at);
-            }
-        }
-        running.iter().map(|task| task.activity).collect()
-    }
-
-    /// Decides that one of the rivals waits for another.
-    fn order(&mut self, rivals: &[usize]) -> Result<(), Conflict> {
-        let mut choices: Vec<(usize, usize, Atom)> = Vec::new();
-        for &i in rivals {
-            for &j in rivals {
-                let given = self.problem.given[i].is_some() && self.problem.given[j].is_some();
-                if i != j && !given {
-                    choices.push((i, j, self.before(i, j)?));
-                }
-            }
-        }
-        let paired =
-            rivals.len() == 2 && choices.len() == 2 && choices[0].2.negated() == choices[1].2;
-        if !paired {
-            let clause = choices.iter().map(|&(_, _, atom)| atom).collect();
-            self.trail.clause(clause, None)?;
-            if self.trail.next_is_due() {
-                return Ok(());
-            }
-        }
-        self.weights.resize(self.trail.bound.len() / 2, 0.0);
-        let as_before = |&(i, j, _): &(usize, usize, Atom)| {
-            let model = self.model.as_ref();
-            model.is_some_and(|starts| starts[i] + self.problem.lasts[i] <= starts[j])
-        };
-        let ease = |&(i, j, _): &(usize, usize, Atom)| {
-            let ready = self.trail.low(self.starts[i]) + self.problem.lasts[i];
-            self.trail.high(self.starts[j]) - ready
-        };
-        let open = choices
-            .iter()
-            .filter(|(_, _, atom)| !self.trail.fails(*atom));
-        let chosen = open.max_by(|one, other| {
-            let weight = |choice: &(usize, usize, Atom)| self.weights[choice.2.half / 2];
-            let by_model = as_before(one).cmp(&as_before(other));
-            let by_weight = weight(one).total_cmp(&weight(other));
-            let led = match self.lead {
-                Lead::Model => by_model.then(by_weight),
-                Lead::Weights => by_weight.then(by_model),
-            };
-            led.then(ease(one).cmp(&ease(other)))
-                .then((other.0, other.1).cmp(&(one.0, one.1)))
-        });
-        match chosen {
-            Some(&(_, _, atom)) => self.trail.decide(atom),
-            // Only for what was given: it cannot be argued with, and is no conflict of the plan's own.
-            None => Err(choices.iter().map(|(_, _, atom)| atom.negated()).collect()),
-        }
     }
 }
 
