@@ -5,7 +5,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-const PURE: [&str; 36] = [
+const PURE: [&str; 38] = [
     "src/prove",
     "src/procedure",
     "src/trade",
@@ -16,6 +16,8 @@ const PURE: [&str; 36] = [
     "src/show/view.rs",
     "src/show/compose.rs",
     "src/show/words.rs",
+    "src/show/sum_words.rs",
+    "src/show/aloud.rs",
     "src/show/wait_words.rs",
     "src/clock/agreement.rs",
     "src/clock/hours.rs",

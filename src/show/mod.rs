@@ -8,6 +8,7 @@ pub mod aloud;
 pub mod compose;
 pub mod far;
 pub mod keys;
+mod sum_words;
 pub mod terminal;
 pub mod view;
 pub mod wait_words;

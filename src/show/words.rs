@@ -3,12 +3,11 @@
 use chrono::TimeDelta;
 
 use super::aloud::aloud;
+use super::sum_words::{dial, result, result_detail, results_of_call, spoken_dial};
 use super::wait_words;
 use crate::clock::Hours;
 use crate::procedure::{Caution, Condition, Gather, Reading, Requirement};
 use crate::run::{Asking, Blocked, Claim, Event, Figure, Mode, Run, Time, Topic, Truth, sayable};
-use crate::trade::Verdict;
-use crate::trade::in_hand::Dial;
 use crate::wording::Wording;
 
 /// What is shown where much talk is heard that is not for the program, and when the person takes the
@@ -304,44 +303,6 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
     aloud(&said.join(" "))
 }
 
-/// Returns the gravest result that is called.
-fn result(run: &Run) -> String {
-    let results = run.results();
-    let first = results.into_iter().next();
-    first.map_or_else(String::new, |(_, result)| result.result)
-}
-
-/// Returns the other results that are called, what cures them, and their sources.
-fn result_detail(run: &Run) -> String {
-    let results = run.results();
-    let mut parts: Vec<String> = Vec::new();
-    for (number, (_, result)) in results.iter().enumerate() {
-        if number > 0 {
-            parts.push(result.result.clone());
-        }
-        parts.extend(result.more.iter().cloned());
-    }
-    let mut sources: Vec<&str> = Vec::new();
-    for (_, result) in &results {
-        if !sources.contains(&result.source.as_str()) && !result.source.is_empty() {
-            sources.push(&result.source);
-        }
-    }
-    if !sources.is_empty() {
-        parts.push(format!("By {}", sources.join("; ")));
-    }
-    join(&parts.iter().map(String::as_str).collect::<Vec<_>>())
-}
-
-/// Returns the results that belong to the call, with what is to be heeded.
-fn results_of_call(run: &Run) -> String {
-    let results = run.results_of_call();
-    let parts = results
-        .iter()
-        .flat_map(|(_, result)| std::iter::once(&result.result).chain(&result.more));
-    join(&parts.map(String::as_str).collect::<Vec<_>>())
-}
-
 /// Returns the cautions of the conditions that hold, or of which nobody knows.
 pub fn cautions_in_force(run: &Run) -> Vec<&Caution> {
     let in_force = |condition: &&Condition| run.truth(&condition.name) != Truth::Clear;
@@ -451,30 +412,6 @@ pub fn torque(run: &Run) -> String {
         }
         None => "This step has no torque.".into(),
     }
-}
-
-/// Returns what to dial on the wrench in hand, with what speaks against it.
-fn dial(run: &Run) -> String {
-    let Some(dial) = run.dial() else {
-        return String::new();
-    };
-    let more = dial.more.iter().map(String::as_str);
-    let parts: Vec<&str> = std::iter::once(dial.words.as_str()).chain(more).collect();
-    join(&parts)
-}
-
-fn spoken_dial(dial: &Dial) -> String {
-    let lead = match dial.verdict {
-        Verdict::Go => "",
-        Verdict::Warn => "Take care. ",
-        Verdict::Refuse => "Not with this wrench. ",
-    };
-    let more = dial.more.iter().map(|sentence| format!(" {sentence}"));
-    aloud(&format!(
-        "{lead}{}.{}",
-        capital(&dial.words),
-        more.collect::<String>()
-    ))
 }
 
 /// Returns the list of what to gather, a line each.
