@@ -8,10 +8,11 @@
 //!
 //! Time is counted in samples, so the same sound always gives the same answers.
 
-use super::decoder::{Decoder, Form, Graph, Shown, UNKNOWN};
+use super::decoder::{Decoder, Form, Graph, Shown};
 use super::level::FaintNoise;
+use super::phrase::{self, grammar};
 use super::stream::{Kind, Standing, Stream};
-use super::{Expected, Heard, Vocabulary, Weight, phrase, reading};
+use super::{Expected, Heard, Vocabulary, Weight, reading};
 
 /// How long a text must stand, in seconds.
 const LIGHT: f32 = 0.20;
@@ -439,24 +440,6 @@ impl Belief {
     fn samples(&self, seconds: f32) -> u64 {
         (f64::from(seconds) * f64::from(self.rate)) as u64
     }
-}
-
-/// Returns the grammar that hears `vocabulary`. Phrases hold only `a-z`, `'` and spaces: the library
-/// crashes on anything else.
-fn grammar(vocabulary: &Vocabulary) -> Vec<String> {
-    let spelled = |words: &&str| {
-        !words.trim().is_empty()
-            && words
-                .chars()
-                .all(|c| c.is_ascii_lowercase() || c == '\'' || c == ' ')
-    };
-    let phrases = vocabulary.phrases.iter().map(|e| e.words.as_str());
-    let mut grammar: Vec<String> = phrases.filter(spelled).map(str::to_string).collect();
-    if let Some(count) = vocabulary.digits {
-        grammar.extend(reading::words(count));
-    }
-    grammar.push(UNKNOWN.to_string());
-    grammar
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 
 use super::decoder::{Decoder, Graph, UNKNOWN};
 use super::level::dbfs;
-use super::{Heard, Weight};
+use super::{Heard, Vocabulary, Weight, reading};
 
 /// The score from which a phrase is asked back.
 const DOUBTFUL: f32 = -0.25;
@@ -25,6 +25,24 @@ fn sure_from(weight: Weight) -> f32 {
         Weight::Ordinary => -0.10,
         Weight::Grave => -0.05,
     }
+}
+
+/// Returns the grammar that hears `vocabulary`. Phrases hold only `a-z`, `'` and spaces: the library
+/// crashes on anything else.
+pub(super) fn grammar(vocabulary: &Vocabulary) -> Vec<String> {
+    let spelled = |words: &&str| {
+        !words.trim().is_empty()
+            && words
+                .chars()
+                .all(|c| c.is_ascii_lowercase() || c == '\'' || c == ' ')
+    };
+    let phrases = vocabulary.phrases.iter().map(|e| e.words.as_str());
+    let mut grammar: Vec<String> = phrases.filter(spelled).map(str::to_string).collect();
+    if let Some(count) = vocabulary.digits {
+        grammar.extend(reading::words(count));
+    }
+    grammar.push(UNKNOWN.to_string());
+    grammar
 }
 
 /// Decodes `sound` in which `text` was shown; returns where its words begin and end, in seconds, if
