@@ -82,6 +82,7 @@ fn weight(command: &Command) -> Weight {
     match command {
         Command::SayAgain
         | Command::TimeRemaining
+        | Command::PlannedFinish
         | Command::ReadTorque
         | Command::PartsList
         | Command::Assistance => Weight::Light,

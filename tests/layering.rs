@@ -5,7 +5,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-const PURE: [&str; 38] = [
+const PURE: [&str; 39] = [
     "src/prove",
     "src/procedure",
     "src/trade",
@@ -19,6 +19,7 @@ const PURE: [&str; 38] = [
     "src/show/sum_words.rs",
     "src/show/aloud.rs",
     "src/show/wait_words.rs",
+    "src/show/plan_words.rs",
     "src/clock/agreement.rs",
     "src/clock/hours.rs",
     "src/hear/over_noise.rs",

@@ -25,6 +25,7 @@ pub const STANDARD_PHRASES: &[&str] = &[
     "disregard",
     "begin countdown",
     "time remaining",
+    "planned finish",
     "read torque",
     "assistance required",
     "parts list",

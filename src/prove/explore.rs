@@ -509,10 +509,26 @@ pub(super) fn events(run: &Run, act: Act) -> Option<Vec<Event>> {
             let id = &run.procedures().nth(job)?.steps.get(step)?.id;
             end_waits(run, |of, wait| of == job && wait.step == *id)
         }
+        Act::Disregard => taken_back(run, decide(run, &order(run, act)?, NOW).ok()?),
         _ => decide(run, &order(run, act)?, NOW).ok()?,
     };
     let idle = |event: &Event| matches!(event, Event::Questioned { .. } | Event::Told(_));
     (!events.iter().all(idle)).then_some(events)
+}
+
+/// Adds the answer to the end of a wait that taking back has called again: the person hears it and says so
+/// at once.
+fn taken_back(run: &Run, mut events: Vec<Event>) -> Vec<Event> {
+    let mut after = run.clone();
+    events.iter().for_each(|event| after.apply(event));
+    if after.called_wait().is_some() {
+        let answer = Order {
+            command: Command::NextInstruction,
+            by: By::Voice,
+        };
+        events.extend(decide(&after, &answer, NOW).unwrap_or_default());
+    }
+    events
 }
 
 /// Returns the state after a deed; none where it is refused.
@@ -544,6 +560,9 @@ fn after(node: &Node, deed: Deed) -> Option<Node> {
     }
     if deed.misheard {
         next.misheard.push((job, step));
+    }
+    if deed.act == Act::Disregard {
+        next.run.forget();
     }
     Some(next)
 }

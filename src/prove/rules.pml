@@ -262,6 +262,7 @@ end:
         copy(here, earlier);
         forget();
         judge();
+        call_others();
         look_round();
         tidy() }
 

@@ -61,7 +61,12 @@ pub(super) fn tell(
                 teller.end_wait(of, step.ok_or(Untold::Otherwise)?)?;
             }
             Act::OtherWork | Act::MoveTo(_) => {}
-            Act::Disregard => teller.say(Command::Disregard, "disregard".into(), false)?,
+            Act::Disregard => {
+                teller.say(Command::Disregard, "disregard".into(), false)?;
+                if teller.run.called_wait().is_some() {
+                    teller.say(Command::NextInstruction, "next instruction".into(), false)?;
+                }
+            }
             Act::Claim | Act::Skip | Act::Back | Act::Settle(_) => {
                 teller.move_to(job)?;
                 if let Some(step) = place(&small) {

@@ -211,6 +211,7 @@ pub enum TopicForm {
     Time,
     Torque,
     Parts,
+    Plan,
     Help,
     Wait { job: usize, step: usize },
 }
@@ -625,6 +626,7 @@ impl From<Topic> for TopicForm {
             Topic::Time => TopicForm::Time,
             Topic::Torque => TopicForm::Torque,
             Topic::Parts => TopicForm::Parts,
+            Topic::Plan => TopicForm::Plan,
             Topic::Help => TopicForm::Help,
             Topic::Wait { job, step } => TopicForm::Wait { job, step },
         }
@@ -638,6 +640,7 @@ impl From<TopicForm> for Topic {
             TopicForm::Time => Topic::Time,
             TopicForm::Torque => Topic::Torque,
             TopicForm::Parts => Topic::Parts,
+            TopicForm::Plan => Topic::Plan,
             TopicForm::Help => Topic::Help,
             TopicForm::Wait { job, step } => Topic::Wait { job, step },
         }

@@ -21,6 +21,8 @@ pub enum Command {
     SkipBecause(SkipReason),
     BeginCountdown,
     TimeRemaining,
+    /// Says when all will be finished.
+    PlannedFinish,
     ReadTorque,
     Reading(Figure),
     ConfirmReading,

@@ -66,6 +66,7 @@ fn decided(run: &Run, order: &Order, now: Time) -> Decision {
         Command::RemainSilent => return Ok(vec![Event::FellSilent]),
         Command::SpeakAloud => return Ok(vec![Event::SpokeUp]),
         Command::PartsList => return told(Topic::Parts),
+        Command::PlannedFinish => return told(Topic::Plan),
         Command::Assistance => return told(Topic::Help),
         Command::TimeRemaining if run.waits().next().is_none() => {
             return refuse("No wait is running", way_forward(run));
@@ -169,6 +170,7 @@ fn on_doubt(run: &Run, command: &Command, now: Time) -> Option<Decision> {
             | Command::PartsList
             | Command::Assistance
             | Command::TimeRemaining
+            | Command::PlannedFinish
             | Command::AskWait { .. }
             | Command::ReadTorque
             | Command::RemainSilent

@@ -224,6 +224,7 @@ pub enum Topic {
     Time,
     Torque,
     Parts,
+    Plan,
     Help,
     /// One wait: its job and step, by their numbers.
     Wait {

@@ -29,6 +29,7 @@ pub fn standard() -> Vec<(&'static str, Command)> {
         ("override skip", Command::Skip),
         ("begin countdown", Command::BeginCountdown),
         ("time remaining", Command::TimeRemaining),
+        ("planned finish", Command::PlannedFinish),
         ("read torque", Command::ReadTorque),
         ("confirm reading", Command::ConfirmReading),
         ("measure again", Command::MeasureAgain),
@@ -66,6 +67,7 @@ pub fn purpose(command: &Command) -> &'static str {
         Command::SkipBecause(_) => "a reason for a skip",
         Command::BeginCountdown => "starts the step's wait",
         Command::TimeRemaining => "says what is left of every wait",
+        Command::PlannedFinish => "says when all will be finished, and what comes first",
         Command::ReadTorque => "says the figure and the thread condition",
         Command::Reading(_) => "a reading",
         Command::ConfirmReading => "accepts the reading that was read back",
@@ -406,6 +408,7 @@ impl List {
             self.add(Command::TimeRemaining, "says what is left of every wait");
         }
         self.named_waits(run);
+        self.add(Command::PlannedFinish, "says when all will be finished");
         self.add(Command::PartsList, "shows what to gather");
         if run.state().silent {
             self.add(Command::SpeakAloud, "turns the voice on");

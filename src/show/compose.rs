@@ -3,7 +3,7 @@
 use super::view::{
     BoltState, BoltView, CautionLine, CircleView, EarsView, ListView, SayLine, Tone, View, WaitView,
 };
-use super::{wait_words, words};
+use super::{plan_words, wait_words, words};
 use crate::clock::Hours;
 use crate::hear::meter::Measured;
 use crate::procedure::{BoltOrder, Caution, Requirement};
@@ -46,7 +46,7 @@ pub fn view(run: &Run, now: Time, around: &Surroundings) -> View {
         circle: circle(run),
         waits: waits(run, now, &around.hours),
         flash: flashes(run, now, around.drowned),
-        list: list(run, &sayables, now),
+        list: list(run, &sayables, now, &around.hours),
         notices: around.notices.clone(),
         ears: around.ears.clone(),
         wants_digits: run.wants().is_some(),
@@ -246,6 +246,7 @@ fn key(command: &Command) -> &'static str {
             crate::run::SkipReason::NotRequired => "D",
         },
         Command::TimeRemaining => "T",
+        Command::PlannedFinish => "Z",
         Command::ReadTorque => "F",
         Command::MeasureAgain => "M",
         Command::AcceptDeviation => "hold Y",
@@ -314,13 +315,14 @@ fn waits(run: &Run, now: Time, hours: &Hours) -> Vec<WaitView> {
     waits.into_iter().map(view).collect()
 }
 
-fn list(run: &Run, sayables: &[Sayable], now: Time) -> ListView {
+fn list(run: &Run, sayables: &[Sayable], now: Time, hours: &Hours) -> ListView {
     let plain = |title: &str, lines: Vec<String>| ListView {
         title: title.into(),
         lines,
         marked: None,
     };
     match run.state().showing {
+        Some(Topic::Plan) => plain("Plan", plan_words::lines(run, now, hours)),
         Some(Topic::Parts) => plain("To gather", words::gather(&run.procedure().gather)),
         Some(Topic::Help) => {
             let mut lines: Vec<String> = sayables

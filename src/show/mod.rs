@@ -8,6 +8,7 @@ pub mod aloud;
 pub mod compose;
 pub mod far;
 pub mod keys;
+mod plan_words;
 mod sum_words;
 pub mod terminal;
 pub mod view;

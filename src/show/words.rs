@@ -4,7 +4,7 @@ use chrono::TimeDelta;
 
 use super::aloud::aloud;
 use super::sum_words::{dial, result, result_detail, results_of_call, spoken_dial};
-use super::wait_words;
+use super::{plan_words, wait_words};
 use crate::clock::Hours;
 use crate::procedure::{Caution, Condition, Gather, Reading, Requirement};
 use crate::run::{Asking, Blocked, Claim, Event, Figure, Mode, Run, Time, Topic, Truth, sayable};
@@ -193,6 +193,7 @@ pub fn spoken(run: &Run, events: &[Event], now: Time, hours: &Hours, wording: &W
             Event::Told(Topic::Time) => return times(run, now),
             Event::Told(Topic::Wait { job, step }) => return time_of(run, *job, *step, now),
             Event::Told(Topic::Torque) => return torque(run),
+            Event::Told(Topic::Plan) => return aloud(&plan_words::spoken(run, now, hours)),
             Event::Told(Topic::Parts) => return gather(&run.procedure().gather).join(". "),
             Event::Told(Topic::Help) => return help(run, wording),
             _ => {}
