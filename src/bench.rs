@@ -3,29 +3,30 @@
 //! A command goes one way: decide → record → apply → trace, show and say. Nothing is shown or
 //! spoken that is not on the disk.
 
+mod opening;
+mod tracing;
+
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
 use std::time::Duration;
 
 use chrono::TimeDelta;
 
-use crate::clock::{Clock, Disagreement, Look, compare, compare_with_record};
+use opening::open_stage;
+
+use crate::clock::{Clock, Disagreement, Look, compare};
 use crate::complaint::Complaint;
-use crate::dictionary::CmuDict;
 use crate::hear::over_noise::OwnVoice;
 use crate::hear::{EarNews, Ears, Heard, Vocabulary};
-use crate::procedure::StepId;
-use crate::procedure::{self, NoModel, Procedure, Speech, Text};
+use crate::procedure::{Procedure, StepId};
 use crate::record::{Entry, Job, Store, Unfinished};
-use crate::run::{
-    By, CallOf, Command, Event, Opened, Order, Run, Time, decide, sayable, times_called,
-};
+use crate::run::{By, CallOf, Command, Event, Order, Run, Time, decide, sayable, times_called};
 use crate::show::compose::{self, Surroundings};
 use crate::show::keys::{KeyAct, Keys};
 use crate::show::view::{EarsView, View};
 use crate::show::{Face, FaceNews, moment, wait_words, words};
 use crate::speak::{Voice, VoiceNews};
 use crate::tools::Kit;
-use crate::trace::{self, Line, MaySay, Standing};
+use crate::trace::Line;
 use crate::understand;
 use crate::wording::Wording;
 
@@ -572,127 +573,6 @@ impl Bench {
         }
     }
 
-    fn begin(&mut self) {
-        self.open_beside();
-        self.take(
-            Order {
-                command: Command::Begin,
-                by: By::Program,
-            },
-            None,
-        );
-        self.take_tools();
-    }
-
-    /// Opens the procedures beside the first one that are not open yet. The same file may be open
-    /// twice: for the wheel on either side.
-    fn open_beside(&mut self) {
-        let first = self.run.procedures().next();
-        let mut wanted: Vec<Text> = first.map(|first| first.title.clone()).into_iter().collect();
-        for file in std::mem::take(&mut self.beside) {
-            let title = &file.procedure.title;
-            wanted.push(title.clone());
-            let open = self.run.procedures().filter(|open| open.title == *title);
-            if open.count() >= wanted.iter().filter(|other| *other == title).count() {
-                continue;
-            }
-            let opened = Opened {
-                file: file.name,
-                text: file.text,
-                procedure: file.procedure,
-            };
-            let order = Order {
-                command: Command::Open(Box::new(opened)),
-                by: By::Program,
-            };
-            self.take(order, None);
-        }
-    }
-
-    /// Says and shows where the job was left.
-    fn take_up_again(&mut self) {
-        let at = self.run.progress().step + 1;
-        self.around.outcome = format!("Going on with the unfinished job at step {at}");
-        self.around.taken = true;
-        self.trace("resumed job", "program", None);
-        let now = self.equipment.clock.now();
-        if let Some(apart) = self
-            .last_entry
-            .and_then(|last| compare_with_record(last, now))
-        {
-            self.clocks_differ(apart);
-        }
-        // Waits that ended while the program was away are told first.
-        self.end_waits();
-        if self.run.state().noting {
-            let why =
-                "the program ended while it was recorded; what was kept lies beside the record";
-            let command = Command::NoteLost { why: why.into() };
-            let by = By::Program;
-            self.take(Order { command, by }, None);
-        }
-        self.take_tools();
-        self.listen();
-        self.show();
-        let cautions = words::spoken_cautions(&words::cautions_in_force(&self.run)).join(" ");
-        let spoken = words::spoken_call(&self.run, &self.around.wording);
-        let spoken = format!("{cautions} {spoken}");
-        let ends = self.run.unanswered();
-        let ends = ends.map_or_else(String::new, |one| {
-            wait_words::spoken_call(&self.run, one, now, 0, &self.around.hours)
-        });
-        let spoken = format!("Going on at step {at}. {ends} {spoken}");
-        self.say(&spoken);
-        self.prepare(self.equipment.clock.now());
-    }
-
-    fn offer(&mut self) {
-        self.trace("offered", "program", None);
-        self.listen();
-        self.show();
-        let spoken = format!(
-            "There is an unfinished job, at step {}. Say {}, or {}.",
-            self.run.progress().step + 1,
-            self.around.wording.said(understand::GO_ON),
-            self.around.wording.said(understand::BEGIN_AFRESH)
-        );
-        self.say(&spoken);
-    }
-
-    /// Ends the offer of an unfinished job.
-    fn settle(&mut self, go_on: bool) {
-        let now = self.equipment.clock.now();
-        let unended = if go_on {
-            Unended::Resume
-        } else {
-            Unended::BeginAnew
-        };
-        match open_stage(&self.store, &self.file, unended, now) {
-            Ok((stage, run, last_entry)) => {
-                self.stage = stage;
-                self.last_entry = last_entry;
-                self.run = run;
-                self.lay_tools_ready();
-                self.heed_call_sign();
-                if go_on {
-                    self.open_beside();
-                    self.take_up_again()
-                } else {
-                    self.begin()
-                }
-            }
-            Err(complaint) => {
-                let said = if go_on {
-                    understand::GO_ON
-                } else {
-                    understand::BEGIN_AFRESH
-                };
-                let said = self.around.wording.said(said);
-                self.answer(&said, &complaint.to_string(), false);
-            }
-        }
-    }
-
     /// Shows and says an answer that changes nothing in the run.
     fn answer(&mut self, heard: &str, outcome: &str, taken: bool) {
         self.around.heard = heard.into();
@@ -821,111 +701,4 @@ impl Bench {
         let holding = self.equipment.keys.holding(&view, moment());
         self.equipment.face.show(&view, holding);
     }
-
-    fn trace(&mut self, event: &str, by: &'static str, heard: Option<&Heard>) {
-        let (job, standing) = match &self.stage {
-            Stage::Offering(unfinished) => {
-                let may_say = vec![
-                    MaySay {
-                        say: self.around.wording.said(understand::GO_ON),
-                        does: "goes on with it".into(),
-                    },
-                    MaySay {
-                        say: self.around.wording.said(understand::BEGIN_AFRESH),
-                        does: "begins anew".into(),
-                    },
-                ];
-                (
-                    unfinished.id,
-                    Standing {
-                        may_say,
-                        wants: None,
-                        ..Standing::of(&self.run, &self.around.wording)
-                    },
-                )
-            }
-            Stage::Working(job) => (job.id, Standing::of(&self.run, &self.around.wording)),
-        };
-        let line = Line {
-            v: trace::VERSION,
-            at: self
-                .equipment
-                .clock
-                .now()
-                .to_rfc3339_opts(chrono::SecondsFormat::Millis, true),
-            job,
-            step: standing.step,
-            event: event.into(),
-            by,
-            heard: heard.map(|heard| heard.text.clone()),
-            score: heard.map(|heard| heard.score),
-            may_say: standing.may_say,
-            wants: standing.wants,
-            done: standing.done,
-        };
-        let mut troubles = Vec::new();
-        for follower in &mut self.equipment.followers {
-            troubles.extend(follower(&line).err());
-        }
-        for trouble in troubles {
-            let notice = format!("Trace: {}", trouble.what);
-            if !self.around.notices.contains(&notice) {
-                self.around.notices.push(notice);
-            }
-        }
-    }
-}
-
-/// Opens or begins the job, or finds that the person must be asked; with the last entry of its record.
-fn open_stage(
-    store: &Store,
-    file: &JobFile,
-    unended: Unended,
-    now: Time,
-) -> Result<(Stage, Run, Option<Time>), Complaint> {
-    let begin = || {
-        let job = store.begin(&file.name, &file.text, now)?;
-        Ok((Stage::Working(job), Run::new(file.procedure.clone()), None))
-    };
-    if unended == Unended::BeginAnew {
-        return begin();
-    }
-    let Some(unfinished) = store.unfinished(&file.name)? else {
-        if unended == Unended::Resume {
-            return Err(
-                Complaint::input(format!("There is no unfinished job of {}", file.name))
-                    .cure("Leave --resume out"),
-            );
-        }
-        return begin();
-    };
-    let mut run = Run::new(procedure_of(&unfinished, file)?);
-    if unended == Unended::Offer {
-        replay(&mut run, &store.entries(unfinished.id)?);
-        return Ok((Stage::Offering(unfinished), run, None));
-    }
-    let (job, entries) = store.resume(unfinished.id)?;
-    replay(&mut run, &entries);
-    let last = entries.last().map(|entry| entry.at);
-    Ok((Stage::Working(job), run, last))
-}
-
-/// The procedure as it was when the job began, whatever has become of the file.
-fn procedure_of(unfinished: &Unfinished, file: &JobFile) -> Result<Procedure, Complaint> {
-    if unfinished.text == file.text {
-        return Ok(file.procedure.clone());
-    }
-    // It was judged among the words of its own time; those of today are not asked.
-    let speech = Speech::standard(&NoModel, &CmuDict);
-    procedure::read(&file.name, unfinished.text.as_bytes(), &speech).map_err(|_| {
-        Complaint::input("The unfinished job's procedure can no longer be read")
-            .cure("Begin the job anew with --new; its record stays in the database")
-    })
-}
-
-fn replay(run: &mut Run, entries: &[Entry]) {
-    entries
-        .iter()
-        .flat_map(|entry| &entry.events)
-        .for_each(|event| run.apply(event));
 }

@@ -2,29 +2,23 @@
 
 use chrono::TimeDelta;
 
+use super::Time;
 use super::command::{By, Command, Order};
+use super::countdown::{after_wait, answer_wait, ask_wait, begin_countdown, on_waits, tick};
 use super::event::{Claim, Event, Topic};
 use super::figure::Figure;
-use super::sayable::can_go_back;
-use super::state::{Asking, Blocked, Mode, Progress, Run, Truth};
+use super::onward::{go_back, move_on, settle, with_what_follows};
+use super::refusal::{
+    Decision, blocked_refusal, question, refuse, refuse_short_press, refused_by_sum, way_forward,
+};
+use super::state::{Asking, Mode, Run};
 use super::sums::with_results;
-use super::waiting::{RunningWait, added};
-use super::{Time, sayable};
-use crate::procedure::{Reading, Requirement, Step, StepId, Text};
+use crate::procedure::{Reading, Requirement, Step, StepId};
 use crate::trade::Verdict;
-
-/// Why a command is not carried out, and what to do instead: both whole sentences.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Refusal {
-    pub why: String,
-    pub instead: String,
-}
 
 /// How long a command heard on doubt counts when said again: the question takes some seconds to be
 /// spoken, and the person some to answer.
 const DOUBT_LASTS: TimeDelta = TimeDelta::seconds(12);
-
-type Decision = Result<Vec<Event>, Refusal>;
 
 /// Decides what `order` does at `now`.
 ///
@@ -121,41 +115,6 @@ fn decided(run: &Run, order: &Order, now: Time) -> Decision {
     }
 }
 
-fn tick(run: &Run, now: Time) -> Vec<Event> {
-    let mut events = run.ends_by(now);
-    events = if events.is_empty() && run.state().finished {
-        events
-    } else {
-        with_what_follows(run, events)
-    };
-    let again = run.asked_again_at().filter(|due| *due <= now);
-    events.extend(again.and_then(|_| Some(measuring_again(run.step()?))));
-    events
-}
-
-/// Ends the running waits that are `over`, given by their job, has their ends answered, and adds what
-/// follows from it.
-pub(crate) fn end_waits(run: &Run, over: impl Fn(usize, &RunningWait) -> bool) -> Vec<Event> {
-    let jobs = run.state().jobs.iter().enumerate();
-    let waits = jobs.flat_map(|(job, progress)| progress.waits.iter().map(move |wait| (job, wait)));
-    let ended = waits.filter(|(job, wait)| wait.ended.is_none() && over(*job, wait));
-    let events = ended.flat_map(|(job, wait)| {
-        let (step, name) = (wait.step.clone(), wait.name.clone());
-        let ended = Event::WaitEnded {
-            job,
-            step: step.clone(),
-            name: name.clone(),
-            at: wait.due,
-        };
-        [ended, Event::WaitAnswered { job, step, name }]
-    });
-    let events: Vec<Event> = events.collect();
-    if events.is_empty() && run.state().finished {
-        return events;
-    }
-    with_what_follows(run, events)
-}
-
 /// Decides what was heard on doubt, or lets it pass where it is said again or nothing hangs on it.
 fn on_doubt(run: &Run, command: &Command, now: Time) -> Option<Decision> {
     // A reading without the digits asked for is answered by how to say it, not by a question.
@@ -196,7 +155,7 @@ fn is_challenged(command: &Command) -> bool {
     )
 }
 
-fn told(topic: Topic) -> Decision {
+pub(super) fn told(topic: Topic) -> Decision {
     Ok(vec![Event::Told(topic)])
 }
 
@@ -294,15 +253,8 @@ fn answer_again(run: &Run, held: &StepId, order: &Order) -> Decision {
 }
 
 /// Tells whether a command was given in a way that answers a challenge.
-fn is_deliberate(by: By) -> bool {
+pub(super) fn is_deliberate(by: By) -> bool {
     matches!(by, By::Voice | By::HeldKey)
-}
-
-fn refuse_short_press(answer: &str) -> Decision {
-    refuse(
-        "A hold does not open on a short press",
-        format!("Say \"{answer}\", or press the key and keep it pressed"),
-    )
 }
 
 /// Decides a command in the called step.
@@ -397,26 +349,13 @@ fn work(run: &Run, order: &Order, now: Time) -> Decision {
     }
 }
 
-/// Says what a sum says, and how to go on from there.
-fn refused_by_sum(run: &Run) -> Refusal {
-    let results = run.results();
-    let first = results.first();
-    let why = first.map_or_else(String::new, |(_, result)| result.result.clone());
-    let cure = first.and_then(|(_, result)| result.more.first().cloned());
-    let instead = [cure.unwrap_or_default(), way_forward(run)].join(" ");
-    Refusal {
-        why,
-        instead: instead.trim_start().to_owned(),
-    }
-}
-
-fn measuring_again(step: &Step) -> Event {
+pub(super) fn measuring_again(step: &Step) -> Event {
     Event::MeasuringAgain {
         step: step.id.clone(),
     }
 }
 
-fn claim(run: &Run, step: &Step, claim: Claim) -> Vec<Event> {
+pub(super) fn claim(run: &Run, step: &Step, claim: Claim) -> Vec<Event> {
     let claimed = Event::Claimed {
         step: step.id.clone(),
         claim,
@@ -424,71 +363,7 @@ fn claim(run: &Run, step: &Step, claim: Claim) -> Vec<Event> {
     with_what_follows(run, vec![claimed])
 }
 
-/// Adds to an event the move to another job where this one's last step was left, and the end where
-/// nothing more is to be done.
-fn with_what_follows(run: &Run, mut events: Vec<Event>) -> Vec<Event> {
-    let mut after = run.clone();
-    events.iter().for_each(|event| after.apply(event));
-    if after.state().jobs.iter().all(Progress::is_finished) {
-        if !after.state().finished {
-            events.push(Event::Finished);
-        }
-    } else if after.step().is_none()
-        && after.state().asking.is_none()
-        && let Some(&(job, step)) = after.other_work().first()
-    {
-        events.extend(moved(&after, (job, step), true));
-    }
-    events
-}
-
-fn moved(run: &Run, (job, step): (usize, usize), follows: bool) -> Option<Event> {
-    let procedure = run.procedures().nth(job)?;
-    Some(Event::Moved {
-        job,
-        step: procedure.steps.get(step)?.id.clone(),
-        follows,
-    })
-}
-
-/// Leaves the called step for other work.
-fn move_on(run: &Run, command: &Command) -> Decision {
-    let to = match command {
-        Command::MoveTo(job) if *job == run.state().job => {
-            return refuse("That job is called already", way_forward(run));
-        }
-        Command::MoveTo(job) => match run.state().jobs.get(*job) {
-            Some(progress) if progress.step < progress.marks.len() => Some((*job, progress.step)),
-            Some(_) => return refuse("All steps of that job are done", way_forward(run)),
-            None => None,
-        },
-        _ => run.other_work().first().copied(),
-    };
-    match to.and_then(|to| moved(run, to, false)) {
-        Some(moved) => Ok(vec![moved]),
-        None => refuse("There is no other work now", way_forward(run)),
-    }
-}
-
-/// The person says whether a condition holds of which nobody knew.
-fn settle(run: &Run, order: &Order) -> Decision {
-    let Some(condition) = run.uncertain() else {
-        return refuse("Nothing is uncertain here", way_forward(run));
-    };
-    if !is_deliberate(order.by) {
-        return refuse(
-            "What holds is not settled by a short press",
-            way_forward(run),
-        );
-    }
-    let settled = Event::Settled {
-        condition: condition.name.clone(),
-        truth: order.command == Command::StillSo,
-    };
-    Ok(vec![settled])
-}
-
-fn hear_reading(run: &Run, figure: &Figure) -> Decision {
+pub(super) fn hear_reading(run: &Run, figure: &Figure) -> Decision {
     let step = match &run.state().giving {
         Some(giving) => Some(&giving.step),
         None => run.step().map(|step| &step.id),
@@ -524,261 +399,4 @@ fn outside(run: &Run, command: &Command) -> bool {
 /// Tells whether a figure is within its limits, both included.
 fn within(reading: &Reading, figure: &Figure) -> bool {
     (reading.low..=reading.high).contains(&figure.value())
-}
-
-fn begin_countdown(run: &Run, step: &Step, now: Time) -> Decision {
-    let Some(wait) = &step.wait else {
-        return refuse("This step has no wait", way_forward(run));
-    };
-    if run.own_wait().is_some() {
-        return refuse("The countdown is running", "Say \"time remaining\"");
-    }
-    let began = Event::WaitBegan {
-        step: step.id.clone(),
-        name: wait.name.clone(),
-        from: now,
-        due: now + TimeDelta::seconds(wait.lasts.seconds()),
-        latest: wait
-            .at_most
-            .map(|at_most| now + TimeDelta::seconds(at_most.seconds())),
-    };
-    let mut after = run.clone();
-    after.apply(&began);
-    let moved = after.moved_from_start(run.state().job, &step.id, now);
-    let events = std::iter::once(began).chain(moved).collect();
-    Ok(with_what_follows(run, events))
-}
-
-/// Decides what is said about waits, whatever step is called.
-fn on_waits(run: &Run, command: &Command, now: Time) -> Option<Decision> {
-    let no_wait = || refuse("No wait is running", way_forward(run));
-    let decision = match command {
-        Command::NextInstruction | Command::WorkComplete if run.calls_own_end() => return None,
-        Command::NextInstruction if run.called_wait().is_some() => answer_wait(run),
-        // Whether that is the end's answer or the step's claim, nobody could tell.
-        Command::WorkComplete => {
-            let called = run.called_wait()?;
-            Ok(vec![Event::Questioned {
-                question: format!(
-                    "Heard of \"{}\"? Say \"next instruction\".",
-                    called.wait.name
-                ),
-            }])
-        }
-        Command::AddTime(more) => match run.wait_meant() {
-            Some(meant) => Ok(vec![added(meant, TimeDelta::seconds(more.seconds()), now)]),
-            None => no_wait(),
-        },
-        Command::StopWait => match run.wait_meant() {
-            Some(meant) if meant.wait.is_running() => Ok(vec![Event::WaitStopped {
-                job: meant.job,
-                step: meant.wait.step.clone(),
-                name: meant.wait.name.clone(),
-            }]),
-            Some(meant) => refuse(
-                &format!("The wait \"{}\" is over", meant.wait.name),
-                way_forward(run),
-            ),
-            None => no_wait(),
-        },
-        Command::NewTemperature => match run.curing() {
-            Some((one, _)) => Ok(vec![Event::TemperatureAsked {
-                job: one.job,
-                step: one.wait.step.clone(),
-            }]),
-            None => refuse("No wait goes by the temperature", way_forward(run)),
-        },
-        Command::Reading(figure) if run.state().giving.is_some() => hear_reading(run, figure),
-        _ => return None,
-    };
-    Some(decision)
-}
-
-/// The person has heard what is called of a wait.
-fn answer_wait(run: &Run) -> Decision {
-    let Some(called) = run.called_wait() else {
-        return refuse("Nothing is called", way_forward(run));
-    };
-    let answered = Event::WaitAnswered {
-        job: called.job,
-        step: called.wait.step.clone(),
-        name: called.wait.name.clone(),
-    };
-    Ok(with_what_follows(run, vec![answered]))
-}
-
-fn ask_wait(run: &Run, job: usize, step: usize) -> Decision {
-    let asked = run.procedures().nth(job).and_then(|p| p.steps.get(step));
-    let begun = asked.is_some_and(|asked| {
-        let mut waits = run.waits_of_jobs();
-        waits.any(|one| one.job == job && one.wait.step == asked.id)
-    });
-    if begun {
-        told(Topic::Wait { job, step })
-    } else {
-        refuse("That wait has not begun", way_forward(run))
-    }
-}
-
-fn after_wait(run: &Run, step: &Step) -> Decision {
-    match run.own_wait() {
-        None => Ok(vec![Event::Questioned {
-            question: "Work done? Say \"begin countdown\" to start the wait.".into(),
-        }]),
-        Some(wait) if wait.ended.is_some() => Ok(claim(run, step, Claim::WaitOver)),
-        Some(wait) => refuse(
-            &format!("The wait \"{}\" is not over", wait.name),
-            "Say \"time remaining\"",
-        ),
-    }
-}
-
-fn go_back(run: &Run) -> Decision {
-    if !can_go_back(run) {
-        return refuse("This is the first step", way_forward(run));
-    }
-    let progress = run.progress();
-    let event = match run.step().filter(|_| progress.is_begun()) {
-        Some(step) if progress.tightened > 0 => Event::WentBack {
-            to: step.id.clone(),
-            part: progress.part,
-            tightened: progress.tightened - 1,
-        },
-        Some(step) => {
-            let part = progress.part - 1;
-            let tightened = match step.requirements().get(part) {
-                Some(Requirement::Fasten(fasten)) => fasten.turns() - 1,
-                _ => 0,
-            };
-            Event::WentBack {
-                to: step.id.clone(),
-                part,
-                tightened,
-            }
-        }
-        None => {
-            let last = progress.left.last();
-            match last.and_then(|&step| run.procedure().steps.get(step)) {
-                Some(step) => Event::WentBack {
-                    to: step.id.clone(),
-                    part: 0,
-                    tightened: 0,
-                },
-                None => return refuse("This is the first step", way_forward(run)),
-            }
-        }
-    };
-    Ok(vec![event])
-}
-
-/// The question that answers the wrong way forward.
-fn question(run: &Run, requirement: Requirement<'_>) -> String {
-    match requirement {
-        Requirement::Hold(hold) => format!("{} Answer \"{}\".", hold.ask, hold.answer),
-        Requirement::Reading(reading) => {
-            let places = reading.places();
-            format!(
-                "{}? Say every digit, such as \"{}\".",
-                reading.name,
-                Figure::spoken_example(places)
-            )
-        }
-        Requirement::Know | Requirement::Result(_) => {
-            "Taken notice? Say \"next instruction\".".into()
-        }
-        _ => format!("Done? {}.", way_forward(run)),
-    }
-}
-
-fn blocked_refusal(run: &Run, blocked: &Blocked) -> Refusal {
-    let why = match blocked {
-        Blocked::Forbidden {
-            condition,
-            certain: true,
-        } => format!("Not while: {condition}"),
-        Blocked::Lacking {
-            condition,
-            certain: true,
-        } => format!("Only while: {condition}"),
-        Blocked::Forbidden { condition, .. } | Blocked::Lacking { condition, .. } => {
-            return Refusal {
-                why: format!("Not certain any more: {condition}"),
-                instead: format!("Look. {}", which(run)),
-            };
-        }
-        Blocked::After { .. } => "An earlier step is not done".into(),
-        Blocked::Wait { name } => format!("The wait \"{name}\" is not over"),
-        Blocked::Taken { resource, .. } => format!("{resource} is still in use"),
-        Blocked::Begun { condition, .. } => {
-            format!("A step of another job is begun that this would endanger: {condition}")
-        }
-        Blocked::Refused { why } => why.clone(),
-    };
-    let instead = match blocked {
-        Blocked::Forbidden { condition, .. } => first(run, condition, Truth::Clear),
-        Blocked::Lacking { condition, .. } => first(run, condition, Truth::Set),
-        Blocked::After { step } => {
-            let steps = &run.procedure().steps;
-            match steps.iter().find(|other| other.id == *step) {
-                Some(step) => format!("Do this first: {}", step.say),
-                None => way_forward(run),
-            }
-        }
-        Blocked::Wait { .. } => "Say \"time remaining\"".into(),
-        Blocked::Taken { .. } | Blocked::Begun { .. } | Blocked::Refused { .. } => way_forward(run),
-    };
-    Refusal { why, instead }
-}
-
-/// What must be done first so that a condition is as wanted, and how to get there.
-fn first(run: &Run, condition: &Text, wanted: Truth) -> String {
-    let Some((job, step)) = run.step_that_settles(condition, wanted) else {
-        return "No step of the open jobs does that: check the work yourself".into();
-    };
-    if job != run.state().job
-        && let Some(other) = run.procedures().nth(job)
-    {
-        let how = match &other.called {
-            Some(called) => format!("Say \"{called}\""),
-            None => "Say \"other work\"".into(),
-        };
-        return format!("Do this first, in \"{}\": {} {how}", other.title, step.say);
-    }
-    format!("Do this first: {} Say \"previous instruction\"", step.say)
-}
-
-/// How the person says which, where a condition is uncertain.
-fn which(run: &Run) -> String {
-    let said = sayable::may_say(run);
-    let words = |command: Command| {
-        let found = said.iter().find(|sayable| sayable.command == command);
-        found.map_or("", |sayable| sayable.say.as_str())
-    };
-    format!(
-        "Say \"{}\" or \"{}\"",
-        words(Command::StillSo),
-        words(Command::NoLonger)
-    )
-}
-
-/// The first thing that may be said, as a sentence without its stop.
-fn way_forward(run: &Run) -> String {
-    if let Some(wanted) = run.wants() {
-        let places = wanted.places();
-        return format!(
-            "Say every digit, such as \"{}\"",
-            Figure::spoken_example(places)
-        );
-    }
-    match sayable::may_say(run).first() {
-        Some(first) => format!("Say \"{}\"", first.say),
-        None => "Say \"assistance required\"".into(),
-    }
-}
-
-fn refuse(why: &str, instead: impl Into<String>) -> Decision {
-    Err(Refusal {
-        why: why.into(),
-        instead: instead.into(),
-    })
 }

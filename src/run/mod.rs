@@ -17,22 +17,26 @@
 
 mod apply;
 pub mod command;
+mod countdown;
 mod decide;
 pub mod event;
 pub mod figure;
 mod in_hand;
 mod job;
+mod onward;
+mod refusal;
 pub mod sayable;
 pub mod state;
 mod sums;
 pub mod waiting;
 
 pub use command::{By, Command, MoreTime, Opened, Order, SkipReason};
-pub(crate) use decide::end_waits;
-pub use decide::{Refusal, decide};
+pub(crate) use countdown::end_waits;
+pub use decide::decide;
 pub use event::{Claim, Event, Moved, Topic};
 pub use figure::Figure;
 pub use in_hand::Held;
+pub use refusal::Refusal;
 pub use sayable::Sayable;
 pub use state::{Asking, Blocked, CalledBolt, Mark, Mode, Progress, Run, State, Truth};
 pub use waiting::{CallOf, RunningWait, WaitCall, times_called};
