@@ -32,14 +32,21 @@ pub(crate) fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
         print!("{}", drawn(path, &bytes, &findings));
         match procedure {
             Some(procedure) => {
-                let proof = prove::prove(std::slice::from_ref(&procedure), &Bound::default());
-                println!(
-                    "{}: {} steps, nothing wrong found. {}",
-                    path.display(),
-                    procedure.steps.len(),
-                    report::reach(&proof)
-                );
-                sound.push(procedure);
+                let procedures = std::slice::from_ref(&procedure);
+                let proof = prove::prove(procedures, &Bound::default());
+                if proof.flaws.is_empty() {
+                    println!(
+                        "{}: {} steps, nothing wrong found. {}",
+                        path.display(),
+                        procedure.steps.len(),
+                        report::reach(&proof)
+                    );
+                    sound.push(procedure);
+                } else {
+                    // More is searched here than when the file is read.
+                    print!("{}", report::flaws(procedures, &proof));
+                    refused += 1;
+                }
             }
             None => {
                 refused += 1;
