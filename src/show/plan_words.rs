@@ -6,8 +6,10 @@ use crate::run::{Run, Time};
 
 use super::words::clock;
 
-/// The most lines that the list holds.
-const MOST: usize = 9;
+/// The most steps that the list holds, so that they can be read from afar.
+const MOST: usize = 5;
+/// Characters of a step's words in it.
+const WORDS: usize = 48;
 
 /// Returns what is still to be done, a line each, the finish first.
 pub fn lines(run: &Run, now: Time, hours: &Hours) -> Vec<String> {
@@ -17,7 +19,6 @@ pub fn lines(run: &Run, now: Time, hours: &Hours) -> Vec<String> {
             for (job, step) in draft.by_start(&plan).into_iter().take(MOST) {
                 lines.extend(line(run, &draft, &plan, (job, step), now, hours));
             }
-            lines.extend(draft.assumed.iter().take(2).cloned());
             lines
         }
         Err(why) => why,
@@ -64,7 +65,11 @@ fn finish(draft: &Draft, plan: &Plan, now: Time, hours: &Hours) -> String {
     };
     let at = time(draft, plan.finish, now);
     let bound = if plan.exact() { "" } else { ", perhaps sooner" };
-    format!("{about} {} all is finished{bound}.", clock(at, hours))
+    let day = match hours.shown(at).date_naive() == hours.shown(now).date_naive() {
+        true => String::new(),
+        false => hours.shown(at).format("%A, ").to_string(),
+    };
+    format!("{about} {day}{} all is finished{bound}.", clock(at, hours))
 }
 
 fn line(
@@ -79,9 +84,12 @@ fn line(
     let at = draft.places.iter().position(place)?;
     let step = run.procedures().nth(job)?.steps.get(step)?;
     let start = clock(time(draft, plan.starts[at], now), hours);
-    let critical = plan.critical(plan::ActivityId(at));
-    let mark = if critical { " (moves the finish)" } else { "" };
-    Some(format!("{start} {}{mark}", step.say))
+    let words = plan::shortened(step.say.as_str(), WORDS);
+    let may_wait = match plan.slack[at] {
+        plan::Span::ZERO => String::new(),
+        slack => format!(" (may wait {slack})"),
+    };
+    Some(format!("{start} {words}{may_wait}"))
 }
 
 fn time(draft: &Draft, moment: plan::Moment, now: Time) -> Time {
@@ -133,8 +141,8 @@ mod tests {
         });
         let lines = lines(&run(), Time::UNIX_EPOCH, &hours);
         assert_eq!(lines[0], "At 00:50 all is finished.");
-        assert_eq!(lines[1], "00:00 Do first. (moves the finish)");
-        assert_eq!(lines[2], "00:40 Do second. (moves the finish)");
+        assert_eq!(lines[1], "00:00 Do first.");
+        assert_eq!(lines[2], "00:40 Do second.");
         let spoken = spoken(&run(), Time::UNIX_EPOCH, &hours);
         assert_eq!(
             spoken,
