@@ -19,13 +19,15 @@ pub fn reach(proof: &Proof) -> String {
         ),
     };
     match proof.pairs {
-        Some(0) => told.push_str(" No two misheard claims lead to a danger either."),
-        Some(pairs) => {
+        Some(0) if proof.flaws.is_empty() => {
+            told.push_str(" No two misheard claims lead to a danger either.")
+        }
+        Some(pairs) if pairs > 0 => {
             told.push_str(&format!(
                 " Misheard twice: {pairs} pairs of claims lead to a danger."
             ));
         }
-        None => {}
+        _ => {}
     }
     told
 }
