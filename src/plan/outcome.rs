@@ -178,18 +178,20 @@ fn settle(orders: &[Order], mut moves: impl FnMut(&Order) -> bool) {
     }
 }
 
+fn order(work: &Work, tie: &Tie, because: Because) -> Order {
+    let (from, to, lag) = work.arc(tie);
+    Order {
+        from,
+        to,
+        lag,
+        because,
+    }
+}
+
 fn ties(work: &Work) -> Vec<Order> {
     let ties = work.ties.iter().enumerate();
     ties.filter(|(_, tie)| !work.happened(tie))
-        .map(|(place, tie)| {
-            let (from, to, lag) = work.arc(tie);
-            Order {
-                from,
-                to,
-                lag,
-                because: Because::Tied(TieId(place)),
-            }
-        })
+        .map(|(place, tie)| order(work, tie, Because::Tied(TieId(place))))
         .collect()
 }
 
@@ -203,15 +205,7 @@ fn chosen(work: &Work, starts: &[Moment]) -> Vec<Order> {
     let kept =
         choices.filter_map(|(place, choice)| Some((place, choice.either.iter().find(kept)?)));
     kept.filter(|(_, tie)| !work.happened(tie))
-        .map(|(place, tie)| {
-            let (from, to, lag) = work.arc(tie);
-            Order {
-                from,
-                to,
-                lag,
-                because: Because::Chosen(ChoiceId(place)),
-            }
-        })
+        .map(|(place, tie)| order(work, tie, Because::Chosen(ChoiceId(place))))
         .collect()
 }
 

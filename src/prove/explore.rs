@@ -14,7 +14,7 @@ use crate::run::{
 
 /// One thing that happens: said by the person, or brought by the clock.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Act {
+pub(super) enum Act {
     /// The way forward of what is called: the claim, the start of the wait, the hold's answer.
     Claim,
     /// "Override skip".
@@ -33,9 +33,19 @@ pub enum Act {
 
 /// An act, and whether somebody did it or it was only heard.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Deed {
+pub(super) struct Deed {
     pub act: Act,
     pub misheard: bool,
+}
+
+impl Deed {
+    /// What somebody did.
+    fn honest(act: Act) -> Deed {
+        Deed {
+            act,
+            misheard: false,
+        }
+    }
 }
 
 /// How far a search goes.
@@ -63,12 +73,19 @@ struct Node {
     misheard: Vec<(usize, usize)>,
 }
 
+/// How a state is come to.
 #[derive(Debug, Clone, Copy)]
-struct Reached {
+struct Way {
+    /// The state before.
     from: u32,
     deed: Deed,
     /// How many deeds lead here, at least.
     deeds: u32,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Reached {
+    way: Way,
     /// What is called.
     job: u16,
     step: u16,
@@ -126,19 +143,14 @@ impl Graph {
             actual,
             misheard: Vec::new(),
         };
-        let nowhere = Reached {
+        let nowhere = Way {
             from: u32::MAX,
-            deed: Deed {
-                act: Act::Claim,
-                misheard: false,
-            },
+            deed: Deed::honest(Act::Claim),
             deeds: 0,
-            job: 0,
-            step: 0,
         };
         graph.meet(&mut layers, root, nowhere, search);
         while let Some((number, node)) = layers.next() {
-            if graph.reached[number as usize].deeds as usize != layers.depth {
+            if graph.reached[number as usize].way.deeds as usize != layers.depth {
                 continue;
             }
             graph.go_on(&mut layers, number, &node, search);
@@ -160,10 +172,10 @@ impl Graph {
         let mut deeds = Vec::new();
         let mut at = state;
         while let Some(reached) = self.reached.get(at)
-            && reached.from != u32::MAX
+            && reached.way.from != u32::MAX
         {
-            deeds.push(reached.deed);
-            at = reached.from as usize;
+            deeds.push(reached.way.deed);
+            at = reached.way.from as usize;
         }
         deeds.reverse();
         deeds
@@ -194,7 +206,7 @@ impl Graph {
             }
         }
         let stuck = (0..self.states()).filter(|&state| self.honest[state] && !ends[state]);
-        stuck.min_by_key(|&state| self.reached[state].deeds)
+        stuck.min_by_key(|&state| self.reached[state].way.deeds)
     }
 
     /// Follows everything that may happen in a state.
@@ -215,47 +227,28 @@ impl Graph {
                 let Some(mut next) = after(node, deed) else {
                     continue;
                 };
+                let disregard = Deed::honest(Act::Disregard);
                 let taken_back = (!search.exact && !search.forward)
-                    .then(|| {
-                        after(
-                            &next,
-                            Deed {
-                                act: Act::Disregard,
-                                misheard: false,
-                            },
-                        )
-                    })
+                    .then(|| after(&next, disregard))
                     .flatten();
                 if !search.exact {
                     next.run.forget();
                 }
-                let deeds = self.reached[number as usize].deeds + 1;
-                let from = number;
-                let reached = Reached {
-                    from,
+                let way = Way {
+                    from: number,
                     deed,
-                    deeds,
-                    job: 0,
-                    step: 0,
+                    deeds: self.reached[number as usize].way.deeds + 1,
                 };
-                let Some(met) = self.meet(layers, next, reached, search) else {
+                let Some(met) = self.meet(layers, next, way, search) else {
                     continue;
                 };
-                if let Some(mut taken_back) = taken_back {
-                    taken_back.run.forget();
-                    let deed = Deed {
-                        act: Act::Disregard,
-                        misheard: false,
-                    };
-                    let deeds = deeds + 1;
-                    let reached = Reached {
+                if let Some(taken_back) = taken_back {
+                    let way = Way {
                         from: met,
-                        deed,
-                        deeds,
-                        job: 0,
-                        step: 0,
+                        deed: disregard,
+                        deeds: way.deeds + 1,
                     };
-                    self.meet(layers, taken_back, reached, search);
+                    self.meet(layers, taken_back, way, search);
                 }
             }
         }
@@ -284,7 +277,7 @@ impl Graph {
         &mut self,
         layers: &mut Layers,
         mut node: Node,
-        by: Reached,
+        way: Way,
         search: Search,
     ) -> Option<u32> {
         if !node.misheard.is_empty() && is_as_believed(&node) {
@@ -297,18 +290,18 @@ impl Graph {
         let honest = node.misheard.is_empty();
         let state = node.run.state();
         let by = Reached {
+            way,
             job: state.job as u16,
             step: node.run.progress().step as u16,
-            ..by
         };
         let key = key(&node, search.exact, search.misheard > 1);
         let number = match layers.known.entry(key) {
             Entry::Occupied(known) => {
                 let number = *known.get();
                 let reached = &mut self.reached[number as usize];
-                if by.deeds < reached.deeds {
+                if way.deeds < reached.way.deeds {
                     *reached = by;
-                    layers.put(by.deeds as usize, number, node);
+                    layers.put(way.deeds as usize, number, node);
                 }
                 number
             }
@@ -318,12 +311,12 @@ impl Graph {
                 self.reached.push(by);
                 self.honest.push(honest);
                 self.look(number as usize, &node);
-                layers.put(by.deeds as usize, number, node);
+                layers.put(way.deeds as usize, number, node);
                 number
             }
         };
-        if honest && by.from != u32::MAX && self.honest[by.from as usize] {
-            self.edges.push((by.from, number));
+        if honest && way.from != u32::MAX && self.honest[way.from as usize] {
+            self.edges.push((way.from, number));
         }
         Some(number)
     }
@@ -410,8 +403,7 @@ fn acts(node: &Node, exact: bool) -> Vec<Act> {
         acts.push(Act::Skip);
         acts.extend((0..state.jobs.len()).map(Act::MoveTo));
         if let Some(condition) = run.uncertain() {
-            let mut known = run.conditions().iter();
-            let number = known.position(|c| c.name == condition.name);
+            let number = run.number_of(&condition.name);
             let actual = number.map_or(Truth::Uncertain, |number| node.actual[number]);
             if actual != Truth::Clear {
                 acts.push(Act::Settle(true));
@@ -552,11 +544,9 @@ fn after(node: &Node, deed: Deed) -> Option<Node> {
     }
     if let Act::Settle(truth) = deed.act
         && let Some(condition) = node.run.uncertain()
+        && let Some(number) = node.run.number_of(&condition.name)
     {
-        let mut known = node.run.conditions().iter();
-        if let Some(number) = known.position(|c| c.name == condition.name) {
-            next.actual[number] = if truth { Truth::Set } else { Truth::Clear };
-        }
+        next.actual[number] = Truth::of(truth);
     }
     if deed.misheard {
         next.misheard.push((job, step));

@@ -54,7 +54,6 @@ use std::collections::BTreeSet;
 
 use crate::procedure::{Procedure, Text};
 use crate::run::{Event, Run};
-pub use explore::{Act, Deed};
 use explore::{Danger, Graph, Search};
 pub use judge::judge;
 use reduce::{Reduced, held, one_part_each, without_idle};

@@ -89,8 +89,7 @@ impl Replay {
 
     /// Returns whether a condition truly holds, as far as anybody can know.
     pub fn actual(&self, condition: &Text) -> Truth {
-        let mut known = self.run.conditions().iter();
-        let number = known.position(|c| c.name == *condition);
+        let number = self.run.number_of(condition);
         number.map_or(Truth::Uncertain, |number| self.actual[number])
     }
 
@@ -137,10 +136,8 @@ impl Replay {
                 self.false_claims.remove(&at);
             }
             Event::Settled { condition, truth } => {
-                let truth = if *truth { Truth::Set } else { Truth::Clear };
-                let mut known = self.run.conditions().iter();
-                if let Some(number) = known.position(|c| c.name == *condition) {
-                    self.actual[number] = truth;
+                if let Some(number) = self.run.number_of(condition) {
+                    self.actual[number] = Truth::of(*truth);
                 }
             }
             _ => {}

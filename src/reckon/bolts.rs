@@ -7,7 +7,7 @@ use super::given::{one_of, two};
 use super::{Sum, missing, told};
 use crate::complaint::Complaint;
 use crate::trade::bearing::nut_travel;
-use crate::trade::engagement::{Into as CutInto, least_engagement, nut_turns, usual_engagement};
+use crate::trade::engagement::{Into as CutInto, needed_engagement, nut_turns};
 use crate::trade::joint::{
     Friction, Head, Method, Preload, nut_factor, preload_at_yield_share, preload_by_friction,
     preload_for_torque, sanity, torque_by_friction, torque_for_preload,
@@ -320,15 +320,7 @@ const CUT_INTO: [(&str, CutInto); 3] = [
 
 impl Sum for EngagementArgs {
     fn reckon(&self) -> Result<Reckoning, Complaint> {
-        let thread = self.thread;
-        let worked = match self.into {
-            Some(into) => usual_engagement(thread, into),
-            None => least_engagement(
-                thread.nominal_stress_area(),
-                thread.diameter(),
-                thread.pitch(),
-            ),
-        };
+        let worked = needed_engagement(self.thread, self.into);
         Ok(Reckoning::of_danger(worked))
     }
 }

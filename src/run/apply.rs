@@ -181,10 +181,8 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
         Event::ToolTaken(held) => state.held = held.clone(),
         Event::Moved { job, step, .. } => moved(run, *job, step),
         Event::Settled { condition, truth } => {
-            let truth = if *truth { Truth::Set } else { Truth::Clear };
-            let number = run.conditions().iter().position(|c| c.name == *condition);
-            if let Some(truth_of) = number.and_then(|n| run.state.truths.get_mut(n)) {
-                *truth_of = truth;
+            if let Some(number) = run.number_of(condition) {
+                run.state.truths[number] = Truth::of(*truth);
             }
             call_others(run);
         }

@@ -140,6 +140,13 @@ pub enum Blocked {
     Begun { condition: Text, by: StepId },
 }
 
+impl Truth {
+    /// Returns what a person who looked says: that it holds, or that it does not.
+    pub fn of(holds: bool) -> Truth {
+        if holds { Truth::Set } else { Truth::Clear }
+    }
+}
+
 impl Progress {
     fn new(procedure: &Procedure) -> Progress {
         Progress {
@@ -530,9 +537,14 @@ impl Run {
         self.before = Some(Box::new(self.state.clone()));
     }
 
+    /// Returns the number of a condition of the work; none where no job knows it.
+    pub(crate) fn number_of(&self, condition: &Text) -> Option<usize> {
+        self.conditions.iter().position(|c| c.name == *condition)
+    }
+
     /// Returns whether a condition of the work holds; one that no job knows is uncertain.
     pub fn truth(&self, condition: &Text) -> Truth {
-        let number = self.conditions.iter().position(|c| c.name == *condition);
+        let number = self.number_of(condition);
         number.map_or(Truth::Uncertain, |number| self.state.truths[number])
     }
 

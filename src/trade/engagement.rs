@@ -54,6 +54,19 @@ pub fn usual_engagement(thread: Thread, into: Into) -> Worked<Length> {
     Worked::new(length, formula, "an engine maker's published table")
 }
 
+/// Returns the engagement that `thread` needs: by the rule of thumb for what it is cut into; where that is
+/// not said, at which bolt and hole of equal strength strip no sooner than the bolt breaks.
+pub fn needed_engagement(thread: Thread, into: Option<Into>) -> Worked<Length> {
+    match into {
+        Some(into) => usual_engagement(thread, into),
+        None => least_engagement(
+            thread.nominal_stress_area(),
+            thread.diameter(),
+            thread.pitch(),
+        ),
+    }
+}
+
 /// How a wheel nut holds on its stud.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NutTurns {

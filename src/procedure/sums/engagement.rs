@@ -3,7 +3,7 @@
 use super::field::{Given, fields, words};
 use super::{Reckoned, Taken, Work, shown};
 use crate::trade::Verdict;
-use crate::trade::engagement::{Into, least_engagement, nut_turns, usual_engagement};
+use crate::trade::engagement::{Into, needed_engagement, nut_turns};
 use crate::trade::quantity::{Angle, AngleUnit, Length};
 use crate::trade::thread::Thread;
 
@@ -28,14 +28,7 @@ fields! {
 impl Work for Engagement {
     fn work(&self, taken: &Taken) -> Result<Reckoned, String> {
         let thread = self.thread;
-        let worked = match self.into {
-            Some(into) => usual_engagement(thread, into),
-            None => least_engagement(
-                thread.nominal_stress_area(),
-                thread.diameter(),
-                thread.pitch(),
-            ),
-        };
+        let worked = needed_engagement(thread, self.into);
         let (deep, needed) = (self.deep.from(taken)?, worked.result);
         let (result, verdict) = if deep < needed {
             let result = format!("{thread} must hold {needed:.1} deep, and holds {deep}");
