@@ -246,7 +246,7 @@ fn key(command: &Command) -> &'static str {
             crate::run::SkipReason::NotRequired => "D",
         },
         Command::TimeRemaining => "T",
-        Command::PlannedFinish => "Z",
+        Command::PlannedFinish => "W",
         Command::ReadTorque => "F",
         Command::MeasureAgain => "M",
         Command::AcceptDeviation => "hold Y",
