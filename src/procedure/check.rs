@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::check_again::check_again;
 use super::check_fasten::check_fasten;
 use super::check_order::check_order;
 use super::check_sums::check_sums;
@@ -46,6 +47,7 @@ pub(super) fn check(draft: &Draft, speech: &Speech, findings: &mut Findings) {
         }
     }
     check_sums(draft, findings);
+    check_again(draft, findings);
     check_threads(draft, findings);
     check_order(draft, findings);
     check_phrases(draft, speech, findings);

@@ -72,7 +72,7 @@ const TEXT: Shape = Shape::Quoted(
     &[],
 );
 const TEXTS: Shape = Shape::List(&TEXT, MOST_ENTRIES);
-const ID: Shape = Shape::Quoted(fits::<StepId>, "an id such as \"lower-axle\"", &[]);
+pub(crate) const ID: Shape = Shape::Quoted(fits::<StepId>, "an id such as \"lower-axle\"", &[]);
 const TORQUE: Shape = Shape::Quoted(
     fits::<Torque>,
     "a torque such as \"110 N·m\" or \"80 lbf·ft\"",

@@ -8,6 +8,7 @@
 //! RON itself → `check`. Each of these goes on after an error, so that all are reported at once.
 
 mod check;
+mod check_again;
 mod check_fasten;
 mod check_order;
 mod check_sums;
@@ -22,6 +23,7 @@ pub(crate) mod outline;
 pub(crate) mod phrases;
 mod place;
 pub(crate) mod read;
+mod relying;
 pub(crate) mod shape;
 mod sound;
 mod sums;
@@ -37,6 +39,7 @@ pub use phrases::{
     Words, meaning, names_alike,
 };
 pub use read::{Judge, LARGEST_FILE, check_file, check_judged, read, refused};
+pub use relying::ByClock;
 pub use sound::{NEAR, NoDictionary, Pronouncing, Pronunciation, Sounds};
 pub use sums::{Reckoned, Sum, Taken};
 pub use values::*;

@@ -282,7 +282,8 @@ impl Procedure {
     }
 
     /// Returns for each step the steps that it comes after: those that it names, those that name it in
-    /// `before`, and the one before it in the file where it does not say. Sorted.
+    /// `before`, the one before it in the file where it does not say, and those on whose readings it
+    /// relies. Sorted.
     pub fn earlier(&self) -> Vec<Vec<Earlier>> {
         let at = |id: &StepId| self.steps.iter().position(|step| step.id == *id);
         let after = |step| Earlier { step, over: true };
@@ -302,6 +303,14 @@ impl Procedure {
         for (number, step) in self.steps.iter().enumerate() {
             for later in step.before.iter().filter_map(at) {
                 earlier[later].push(after(number));
+            }
+        }
+        for (number, relying) in self.relying_in(&earlier).into_iter().enumerate() {
+            for later in relying {
+                earlier[later].push(Earlier {
+                    step: number,
+                    over: false,
+                });
             }
         }
         for list in &mut earlier {

@@ -39,6 +39,13 @@
 //! Two commands are not searched: "cancel countdown" opens a step again and makes uncertain what it had set,
 //! like going back; more time for a wait makes its end later, and ends come at any time.
 //!
+//! Neither is the growing old of readings, which calls a step again when its time has passed. Such a step has
+//! nothing but its readings (`Step::only_reads`: no condition, no resource, no wait, no hold), so opening it
+//! makes no condition other than it was (tests/readings_age.rs holds that). What relies on it is refused
+//! until it is done again, and refusals only take histories away: any other step that is called meanwhile
+//! could have been called by "other work". It can always be done again, where the readings allow it, and
+//! leads back to the state before.
+//!
 //! Where a bound was reached the [`Proof`] says so and claims nothing beyond it.
 
 mod explore;

@@ -117,6 +117,21 @@ pub enum EventForm {
     MeasuringAgain {
         step: StepId,
     },
+    ReadingsAged {
+        job: usize,
+        step: StepId,
+        at: Time,
+    },
+    ClockBegan {
+        job: usize,
+        step: StepId,
+        at: Time,
+    },
+    ClockRead {
+        step: StepId,
+        name: Text,
+        seconds: i64,
+    },
     Reckoned {
         step: StepId,
         name: String,
@@ -323,6 +338,17 @@ impl From<&Event> for EventForm {
                 figure: figure.to_string(),
             },
             Event::MeasuringAgain { step } => EventForm::MeasuringAgain { step },
+            Event::ReadingsAged { job, step, at } => EventForm::ReadingsAged { job, step, at },
+            Event::ClockBegan { job, step, at } => EventForm::ClockBegan { job, step, at },
+            Event::ClockRead {
+                step,
+                name,
+                seconds,
+            } => EventForm::ClockRead {
+                step,
+                name,
+                seconds,
+            },
             Event::Reckoned {
                 step,
                 name,
@@ -527,6 +553,17 @@ impl TryFrom<EventForm> for Event {
                 figure: figure(text)?,
             },
             EventForm::MeasuringAgain { step } => Event::MeasuringAgain { step },
+            EventForm::ReadingsAged { job, step, at } => Event::ReadingsAged { job, step, at },
+            EventForm::ClockBegan { job, step, at } => Event::ClockBegan { job, step, at },
+            EventForm::ClockRead {
+                step,
+                name,
+                seconds,
+            } => Event::ClockRead {
+                step,
+                name,
+                seconds,
+            },
             EventForm::Reckoned {
                 step,
                 name,

@@ -1,5 +1,7 @@
 //! The fold: what each event makes of the state.
 
+use chrono::TimeDelta;
+
 use super::event::{Claim, Event, Moved};
 use super::figure::Figure;
 use super::state::{Asking, Mark, Mode, Progress, Run, TakenReading, Truth};
@@ -140,15 +142,21 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
         | Event::DeviationAccepted { name, figure, .. } => {
             state.asking = None;
             temperature_known(run, name, figure);
-            let progress = run.progress_mut();
-            progress.taken.push(TakenReading {
-                part: progress.part,
+            let part = run.due_part();
+            run.progress_mut().taken.push(TakenReading {
+                part,
                 name: name.clone(),
                 figure: figure.clone(),
             });
             part_done(run);
         }
         Event::MeasuringAgain { .. } => measuring_again(run),
+        Event::ReadingsAged { job, step, .. } => readings_aged(run, *job, step),
+        Event::ClockBegan { job, step, at } => clock_began(run, *job, step, *at),
+        Event::ClockRead { name, seconds, .. } => {
+            let passed = (name.clone(), TimeDelta::seconds(*seconds));
+            run.progress_mut().passed.push(passed);
+        }
         Event::Reckoned { again, .. } => {
             let progress = run.progress_mut();
             progress.again = progress.again.into_iter().chain(*again).min();
@@ -199,6 +207,9 @@ fn happens_by_itself(event: &Event) -> bool {
             | Event::WaitWarned { .. }
             | Event::WaitTooLate { .. }
             | Event::ClockDiffered { .. }
+            | Event::ReadingsAged { .. }
+            | Event::ClockBegan { .. }
+            | Event::ClockRead { .. }
             | Event::NoteKept { .. }
             | Event::NoteLost { .. }
     )
@@ -233,8 +244,6 @@ fn wait_stopped(run: &mut Run, job: usize, step: &StepId) {
     let waits = requirements
         .iter()
         .position(|one| matches!(one, Requirement::Wait(_)));
-    let rules = &run.job(job).rules[at];
-    let touched: Vec<usize> = rules.sets.iter().chain(&rules.clears).copied().collect();
     let progress = &mut run.state.jobs[job];
     progress.waits.retain(|wait| wait.step != *step);
     if progress.marks[at] == Mark::Open {
@@ -243,22 +252,59 @@ fn wait_stopped(run: &mut Run, job: usize, step: &StepId) {
             progress.tightened = 0;
         }
     } else {
-        progress.marks[at] = Mark::Open;
-        progress.left.retain(|&left| left != at);
-        for condition in touched {
-            run.state.truths[condition] = Truth::Uncertain;
-        }
+        open_again(run, job, at);
         run.call_next(job);
     }
     run.state.finished = false;
     call_others(run);
 }
 
+/// Opens a step that was left. What it had set is no longer certain.
+fn open_again(run: &mut Run, job: usize, step: usize) {
+    let rules = &run.job(job).rules[step];
+    let touched: Vec<usize> = rules.sets.iter().chain(&rules.clears).copied().collect();
+    let progress = &mut run.state.jobs[job];
+    progress.marks[step] = Mark::Open;
+    progress.left.retain(|&left| left != step);
+    progress.forget(&[step]);
+    for condition in touched {
+        run.state.truths[condition] = Truth::Uncertain;
+    }
+}
+
+/// Calls a step again whose readings are too old, in place of one that relies on them.
+fn readings_aged(run: &mut Run, job: usize, step: &StepId) {
+    let Some(at) = run.number_of_step(job, step) else {
+        return;
+    };
+    open_again(run, job, at);
+    run.state.jobs[job].aged.push(at);
+    let called = &run.state.jobs[job];
+    let relies = run.job(job).relying[at].contains(&called.step);
+    if relies && !called.is_begun() && run.is_ready(job, at) {
+        let progress = &mut run.state.jobs[job];
+        progress.call_anew(0);
+        progress.step = at;
+    }
+    run.call_next(job);
+    run.state.finished = false;
+    call_others(run);
+}
+
+fn clock_began(run: &mut Run, job: usize, step: &StepId, at: super::Time) {
+    if let Some(step) = run.number_of_step(job, step) {
+        let clocks = &mut run.state.jobs[job].clocks;
+        clocks.retain(|(other, _)| *other != step);
+        clocks.push((step, at));
+    }
+}
+
 /// Goes on to the step's next requirement, or to the next step.
 fn part_done(run: &mut Run) {
     let parts = run.step().map_or(0, |step| step.requirements().len());
+    let due = run.due_part();
     let progress = run.progress_mut();
-    progress.part += 1;
+    progress.part = due + 1;
     progress.tightened = 0;
     if progress.part >= parts {
         step_left(run, Mark::Done);
@@ -292,7 +338,15 @@ impl Progress {
     /// Forgets the readings that were taken from `part` on.
     fn call_anew(&mut self, part: usize) {
         self.taken.retain(|taken| taken.part < part);
+        self.passed.clear();
         self.again = None;
+    }
+
+    /// Forgets until when the readings of `steps` hold, and when they were done.
+    fn forget(&mut self, steps: &[usize]) {
+        self.hold.retain(|(step, _)| !steps.contains(step));
+        self.aged.retain(|step| !steps.contains(step));
+        self.clocks.retain(|(step, _)| !steps.contains(step));
     }
 }
 
@@ -312,11 +366,16 @@ fn step_left(run: &mut Run, mark: Mark) {
             run.state.truths[condition] = truth;
         }
     }
+    let relied_on = !run.job(job).relying[step].is_empty();
     let progress = run.progress_mut();
     if let Some(place) = progress.marks.get_mut(step) {
         *place = mark;
     }
     progress.left.push(step);
+    progress.aged.retain(|&aged| aged != step);
+    if let Some(until) = progress.again.filter(|_| relied_on && mark == Mark::Done) {
+        progress.hold.push((step, until));
+    }
     progress.call_anew(0);
     progress.part = 0;
     progress.tightened = 0;
@@ -408,6 +467,7 @@ fn went_back(run: &mut Run, to: &StepId, part: usize, tightened: u32) {
     run.state.finished = false;
     let progress = run.progress_mut();
     progress.left.truncate(from.unwrap_or(progress.left.len()));
+    progress.forget(&undone);
     for step in undone {
         progress.marks[step] = Mark::Open;
     }

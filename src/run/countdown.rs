@@ -21,6 +21,7 @@ pub(super) fn tick(run: &Run, now: Time) -> Vec<Event> {
     };
     let again = run.asked_again_at().filter(|due| *due <= now);
     events.extend(again.and_then(|_| Some(measuring_again(run.step()?))));
+    events.extend(run.aged_by(now).map(|(_, event)| event));
     events
 }
 

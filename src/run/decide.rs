@@ -12,7 +12,7 @@ use super::refusal::{
     Decision, blocked_refusal, question, refuse, refuse_short_press, refused_by_sum, way_forward,
 };
 use super::state::{Asking, Mode, Run};
-use super::sums::with_results;
+use super::sums::{with_clocks, with_results};
 use crate::procedure::{Reading, Requirement, Step, StepId};
 use crate::trade::Verdict;
 
@@ -25,7 +25,8 @@ const DOUBT_LASTS: TimeDelta = TimeDelta::seconds(12);
 /// # Errors
 /// A [`Refusal`]; the run stays as it is.
 pub fn decide(run: &Run, order: &Order, now: Time) -> Decision {
-    decided(run, order, now).map(|events| with_results(run, events, now))
+    let events = decided(run, order, now)?;
+    Ok(with_results(run, with_clocks(run, events, now), now))
 }
 
 fn decided(run: &Run, order: &Order, now: Time) -> Decision {
@@ -299,6 +300,10 @@ fn work(run: &Run, order: &Order, now: Time) -> Decision {
             return refuse("No reading is being read back", way_forward(run));
         }
         _ => {}
+    }
+    let aged = run.aged_under_call(now);
+    if !aged.is_empty() {
+        return Ok(aged);
     }
     if let Some(blocked) = run.blocked() {
         return Err(blocked_refusal(run, &blocked));

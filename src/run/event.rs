@@ -113,6 +113,25 @@ pub enum Event {
     MeasuringAgain {
         step: StepId,
     },
+    /// The readings of a step that is done have become too old for what relies on them: it is called
+    /// again.
+    ReadingsAged {
+        job: usize,
+        step: StepId,
+        at: Time,
+    },
+    /// A step was done, from whose end a later one counts.
+    ClockBegan {
+        job: usize,
+        step: StepId,
+        at: Time,
+    },
+    /// The time since then, in place of a reading of the called step.
+    ClockRead {
+        step: StepId,
+        name: Text,
+        seconds: i64,
+    },
     /// A sum was worked out.
     Reckoned {
         step: StepId,
@@ -123,7 +142,7 @@ pub enum Event {
         verdict: Verdict,
         formula: String,
         source: String,
-        /// When its readings are asked for again.
+        /// How long its readings hold.
         again: Option<Time>,
     },
     /// An earlier step, or an earlier part or bolt of this one, is called again.
@@ -272,6 +291,9 @@ impl Event {
             Event::ReadingOutside { .. } => "reading out of limits",
             Event::DeviationAccepted { .. } => "deviation accepted",
             Event::MeasuringAgain { .. } => "measuring again",
+            Event::ReadingsAged { .. } => "readings too old",
+            Event::ClockBegan { .. } => "clock began",
+            Event::ClockRead { .. } => "clock read",
             Event::Reckoned { .. } => "reckoned",
             Event::WentBack { .. } => "went back",
             Event::SkipAsked { .. } => "skip asked",

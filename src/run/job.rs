@@ -1,7 +1,7 @@
 //! A procedure that is open on the piece of work, with its rules by number.
 
 use super::state::{Mark, Progress};
-use crate::procedure::{Condition, Earlier, Procedure, Step, Taken, Text};
+use crate::procedure::{Condition, Earlier, Procedure, Step, StepId, Taken, Text};
 use crate::trade::Verdict;
 
 /// What is fixed of an open job.
@@ -12,6 +12,10 @@ pub struct OpenJob {
     pub(super) rules: Vec<Rules>,
     /// Whether a step has a sum.
     pub(super) has_sums: bool,
+    /// For each step, the steps that rely on its readings.
+    pub(super) relying: Vec<Vec<usize>>,
+    /// The steps from whose end a later one counts.
+    pub(super) clocked: Vec<usize>,
 }
 
 /// The rules of a step, its conditions by their number in the work.
@@ -70,6 +74,13 @@ fn threads(procedure: &Procedure, step: &Step) -> Vec<(usize, Option<String>)> {
         .collect()
 }
 
+/// Returns the steps from whose end a sum of another step counts.
+fn clocked(procedure: &Procedure) -> Vec<usize> {
+    let clocks = procedure.steps.iter().flat_map(Step::by_clock);
+    let at = |since: &StepId| procedure.steps.iter().position(|step| step.id == *since);
+    clocks.filter_map(|clock| at(clock.since)).collect()
+}
+
 impl OpenJob {
     /// Opens `procedure` on a piece of work that has `conditions`; adds to them those that only this
     /// procedure knows.
@@ -109,10 +120,14 @@ impl OpenJob {
             })
             .collect();
         let has_sums = procedure.steps.iter().any(|step| !step.sums.is_empty());
+        let relying = procedure.relying();
+        let clocked = clocked(&procedure);
         OpenJob {
             procedure,
             rules,
             has_sums,
+            relying,
+            clocked,
         }
     }
 }

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use chrono::TimeDelta;
+
 use super::command::Command;
 use super::event::Topic;
 use super::figure::Figure;
@@ -71,8 +73,16 @@ pub struct Progress {
     pub waits: Vec<RunningWait>,
     /// The readings of the called step that were taken.
     pub taken: Vec<TakenReading>,
-    /// When readings that a sum refused are asked for again by themselves.
+    /// Until when the readings of the called result hold: then they are asked for again by themselves.
     pub again: Option<Time>,
+    /// Of steps that are done and on whose readings others rely, until when these hold.
+    pub(super) hold: Vec<(usize, Time)>,
+    /// The steps that are called again because their readings were too old.
+    pub(super) aged: Vec<usize>,
+    /// When steps were done from which a later one counts.
+    pub(super) clocks: Vec<(usize, Time)>,
+    /// The times that the clock gave in place of readings of the called step.
+    pub(super) passed: Vec<(Text, TimeDelta)>,
 }
 
 /// A reading that was taken, for the sums of its step.
@@ -158,6 +168,10 @@ impl Progress {
             waits: Vec::new(),
             taken: Vec::new(),
             again: None,
+            hold: Vec::new(),
+            aged: Vec::new(),
+            clocks: Vec::new(),
+            passed: Vec::new(),
         }
     }
 
@@ -274,7 +288,23 @@ impl Run {
     /// Returns what the called step asks for now.
     pub fn requirement(&self) -> Option<Requirement<'_>> {
         self.step()
-            .and_then(|step| step.requirements().get(self.progress().part).copied())
+            .and_then(|step| step.requirements().get(self.due_part()).copied())
+    }
+
+    /// Returns which of the called step's requirements is due: readings that the clock gives are not
+    /// asked for.
+    pub(super) fn due_part(&self) -> usize {
+        let part = self.progress().part;
+        let Some(step) = self.step().filter(|step| !step.sums.is_empty()) else {
+            return part;
+        };
+        let requirements = step.requirements();
+        let by_clock = |requirement: &&Requirement| match requirement {
+            Requirement::Reading(reading) => self.is_by_clock(&reading.name),
+            _ => false,
+        };
+        let later = requirements.iter().skip(part);
+        part + later.take_while(by_clock).count()
     }
 
     /// Returns the hold whose answer is asked for now: the called step's own, or, after a stop, the last
@@ -333,6 +363,7 @@ impl Run {
             .filter(|wait| wait.is_running() && wait.standing.is_none())
             .map(|wait| wait.due)
             .chain(self.asked_again_at())
+            .chain(self.next_aged_at())
             .min()
     }
 

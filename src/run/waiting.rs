@@ -265,7 +265,10 @@ impl Run {
             let warned = self.warned_at(one).filter(|_| open && !wait.warned);
             [due, latest, warned].into_iter().flatten()
         });
-        times.chain(self.asked_again_at()).min()
+        times
+            .chain(self.asked_again_at())
+            .chain(self.next_aged_at())
+            .min()
     }
 
     /// Returns what has happened to the waits by `now`, in the order in which it did.

@@ -265,10 +265,6 @@ fn circle(run: &Run) -> Option<CircleView> {
     let called = run.bolt().filter(|_| run.state().mode == Mode::Working)?;
     let bolts = called.fasten.bolts.get();
     let done = (run.progress().tightened % bolts) as usize;
-    // Rows drawn as a circle would show every bolt where it is not.
-    if let BoltOrder::Rows(_) = called.fasten.order {
-        return None;
-    }
     let order = called.fasten.order(called.pass);
     let state = |number: u32| match order.iter().position(|&bolt| bolt == number) {
         Some(turn) if turn < done => BoltState::Done,
@@ -282,6 +278,10 @@ fn circle(run: &Run) -> Option<CircleView> {
             .unwrap_or_default(),
         pass: format!("pass {} of {}", called.pass + 1, called.passes),
         called: called.fasten.called.word().into(),
+        columns: match called.fasten.order {
+            BoltOrder::Rows(rows) => Some(bolts / rows.max(1)),
+            _ => None,
+        },
         bolts: (1..=bolts)
             .map(|number| BoltView {
                 number,

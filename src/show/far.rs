@@ -15,7 +15,7 @@ use crate::wording::Wording;
 const CAPITALS: Share = Share::percent(75.0);
 
 /// The size at which a caution stands where it has room, as a part of the screen's height.
-const FULL_CAUTION: f64 = 40.0 / 1080.0;
+const FULL_CAUTION: f64 = 70.0 / 1080.0;
 
 /// From where the face is to be read, and how it is seen.
 #[derive(Debug, Clone, Copy)]

@@ -2,6 +2,7 @@
 
 use super::aloud::aloud;
 use super::words::{capital, join};
+use crate::procedure::StepId;
 use crate::run::Run;
 use crate::trade::Verdict;
 use crate::trade::in_hand::Dial;
@@ -33,6 +34,24 @@ pub(super) fn result_detail(run: &Run) -> String {
         parts.push(format!("By {}", sources.join("; ")));
     }
     join(&parts.iter().map(String::as_str).collect::<Vec<_>>())
+}
+
+/// What is shown where readings are asked for because the earlier ones are too old.
+pub(super) const READ_ANEW: &str = "The earlier readings are too old for what comes next.";
+
+/// Returns what is said when the readings of a step have become too old.
+pub(super) fn aged(run: &Run, job: usize, step: &StepId) -> String {
+    if job == run.state().job {
+        return READ_ANEW.into();
+    }
+    let procedure = run.procedures().nth(job);
+    let step = procedure.and_then(|p| Some((p, p.steps.iter().find(|one| one.id == *step)?)));
+    step.map_or_else(String::new, |(procedure, step)| {
+        format!(
+            "In \"{}\" readings are too old: {}",
+            procedure.title, step.say
+        )
+    })
 }
 
 /// Returns the results that belong to the call, with what is to be heeded.

@@ -295,15 +295,21 @@ fn wait_rows(view: &View, width: usize) -> Vec<Row> {
     view.waits.iter().map(line).collect()
 }
 
-/// A circle in one line: `77 N·m pass 2 of 3: nut 1✓ 2 >>4<<`.
+/// A circle in one line: `77 N·m pass 2 of 3: nut 1✓ 2 >>4<<`; rows with a stroke between them.
 fn circle_line(circle: &CircleView) -> String {
     let bolts: Vec<String> = circle
         .bolts
         .iter()
-        .map(|bolt| match bolt.state {
-            BoltState::Open => bolt.number.to_string(),
-            BoltState::Next => format!(">>{}<<", bolt.number),
-            BoltState::Done => format!("{}✓", bolt.number),
+        .map(|bolt| {
+            let first = circle
+                .columns
+                .is_some_and(|row| bolt.number > 1 && bolt.number % row == 1 % row);
+            let stroke = if first { "/ " } else { "" };
+            match bolt.state {
+                BoltState::Open => format!("{stroke}{}", bolt.number),
+                BoltState::Next => format!("{stroke}>>{}<<", bolt.number),
+                BoltState::Done => format!("{stroke}{}✓", bolt.number),
+            }
         })
         .collect();
     let figure = format!("{} {}", circle.torque, circle.pass);

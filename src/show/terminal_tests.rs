@@ -34,6 +34,7 @@ fn view(tone: Tone) -> View {
             torque: "77 N·m".to_string(),
             pass: "pass 2 of 3".to_string(),
             called: "nut".to_string(),
+            columns: None,
             bolts: vec![
                 BoltView {
                     number: 1,

@@ -98,7 +98,9 @@ pub struct CircleView {
     pub pass: String,
     /// `nut`, `bolt`, `screw`.
     pub called: String,
-    /// In place order, clockwise from the top: bolt 1 first.
+    /// How many stand in a row, counted along the rows from the top left; none in a circle.
+    pub columns: Option<u32>,
+    /// In place order, bolt 1 first: clockwise from the top in a circle.
     pub bolts: Vec<BoltView>,
 }
 

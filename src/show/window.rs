@@ -327,6 +327,10 @@ fn put_circle(face: &ui::Face, circle: Option<&CircleView>) {
         .unwrap_or((&circle.torque, ""));
     face.set_figure(figure.into());
     face.set_unit(unit.into());
+    let columns = circle
+        .columns
+        .and_then(|columns| i32::try_from(columns).ok());
+    face.set_columns(columns.unwrap_or(0));
     face.set_pass(circle.pass.as_str().into());
     face.set_circle_words(format!("{} {}", circle.torque, circle.pass).trim().into());
     let bolts = circle.bolts.iter().map(|bolt| {

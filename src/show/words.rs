@@ -4,7 +4,7 @@ use chrono::TimeDelta;
 
 use super::aloud::aloud;
 use super::sum_words::{dial, result, result_detail, results_of_call, spoken_dial};
-use super::{plan_words, wait_words};
+use super::{plan_words, sum_words, wait_words};
 use crate::clock::Hours;
 use crate::procedure::{Caution, Condition, Gather, Reading, Requirement};
 use crate::run::{Asking, Blocked, Claim, Event, Figure, Mode, Run, Time, Topic, Truth, sayable};
@@ -110,6 +110,9 @@ pub fn detail(run: &Run) -> String {
         Some(Requirement::Fasten(fasten)) if run.bolt().is_some_and(|b| b.torque.is_some()) => {
             join(&[&dial(run), step.say.as_str(), fasten.threads.words(), &more])
         }
+        Some(Requirement::Reading(reading)) if run.is_read_anew() => {
+            join(&[sum_words::READ_ANEW, &said_digit_by_digit(reading)])
+        }
         Some(Requirement::Reading(reading)) => said_digit_by_digit(reading),
         Some(Requirement::Hold(hold)) if run.progress().part == 0 => {
             join(&[hold.ask.as_str(), &more])
@@ -141,6 +144,7 @@ pub fn spoken(run: &Run, events: &[Event], now: Time, hours: &Hours, wording: &W
             Event::ClockDiffered { wall, passed } => {
                 return wait_words::clock_differs(run, *wall, *passed, hours);
             }
+            Event::ReadingsAged { job, step, .. } => said.push(sum_words::aged(run, *job, step)),
             Event::TakenBack => said.push("Taken back.".into()),
             Event::Resumed => {
                 said.push("Going on.".into());

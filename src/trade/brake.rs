@@ -193,6 +193,34 @@ pub fn best_position(run_outs: &[Length]) -> Result<Worked<(usize, Length)>, Rea
     Ok(Worked::new(best, formula, "indexing: workshop manuals"))
 }
 
+/// Returns which position of the disc on its hub runs truest, counted from 0, and judges its run-out.
+///
+/// # Errors
+/// [`ReadingError::NoPosition`] when none was measured.
+///
+/// Source: as [`best_position`].
+pub fn best_place(
+    run_outs: &[Length],
+    limit: Length,
+) -> Result<Worked<(usize, RunOut)>, ReadingError> {
+    let best = best_position(run_outs)?;
+    let (_, run_out) = best.result;
+    let verdict = if exceeds(run_out, limit) {
+        Verdict::Refuse
+    } else {
+        Verdict::Go
+    };
+    let formula = format!("{}, limit {limit}", best.formula);
+    let mut worked = best.map(|(place, run_out)| (place, RunOut { verdict, run_out }));
+    worked.formula = formula;
+    Ok(if verdict == Verdict::Go {
+        worked
+    } else {
+        worked
+            .caution("Look at the hub's face and the bearing, or have the disc turned or replaced.")
+    })
+}
+
 /// A grade of brake fluid, as its can says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum BrakeFluid {

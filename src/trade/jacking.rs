@@ -216,7 +216,7 @@ pub fn chocking(raised: End, brake_on: Option<End>) -> Worked<Chocking> {
 }
 
 /// A stage of a job with the wheels off, in the order they must come.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Stage {
     FirmLevelGround,
     ParkingBrakeAndGear,

@@ -55,6 +55,7 @@ pub fn circle(bolts: u32, done: &[u32], next: u32) -> CircleView {
         _ => BoltState::Open,
     };
     CircleView {
+        columns: None,
         torque: "77 N·m".to_string(),
         pass: "pass 2 of 3".to_string(),
         called: "nut".to_string(),

@@ -2,7 +2,7 @@
 
 use super::field::{Read, fields};
 use super::{Reckoned, Taken, Work, told};
-use crate::procedure::values::Lasting;
+use crate::procedure::values::{Lasting, StepId};
 use crate::trade::climate::{PaintLimits, Readings, may_paint};
 use crate::trade::quantity::{Humidity, Temperature, TemperatureDifference};
 
@@ -28,6 +28,8 @@ fields! {
         most_humidity: Humidity,
         /// When to read again; else half an hour, or ten minutes near a limit.
         again: Lasting,
+        /// The last step that relies on these readings; else the step after this one.
+        until: StepId,
     }
 }
 
@@ -70,6 +72,14 @@ impl Work for Climate {
         reckoned.more = cures.chain(reckoned.more).collect();
         reckoned.again = Some(again);
         Ok(reckoned)
+    }
+
+    fn asks_again(&self) -> bool {
+        true
+    }
+
+    fn until(&self) -> Option<&StepId> {
+        self.until.as_ref()
     }
 }
 

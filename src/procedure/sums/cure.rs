@@ -2,7 +2,8 @@
 
 use super::field::{Given, fields};
 use super::{Reckoned, Taken, Work, shown, told};
-use crate::procedure::values::Lasting;
+use crate::procedure::ByClock;
+use crate::procedure::values::{Lasting, StepId};
 use crate::trade::Verdict;
 use crate::trade::cure::{CureSheet, SpeedLaw, Spell, readable};
 use crate::trade::quantity::{ActivationEnergy, Temperature, TimeSpan};
@@ -80,8 +81,13 @@ fields! {
         stood: Vec<Stood>,
     }
     may {
-        /// When to read again where it is too early; else when the window opens.
+        /// When to read again; else when the window opens or closes.
         again: Lasting,
+        /// The last step that relies on these readings; else the step after this one.
+        until: StepId,
+        /// The step that laid the coat: where it was done in this run, the clock gives the hours since
+        /// then, and the last of `stood` lasted what they leave over from the others.
+        since: StepId,
     }
 }
 
@@ -95,7 +101,8 @@ impl Work for Recoat {
             latest: column.latest,
         });
         let table = RecoatTable::new(columns.collect()).map_err(told)?;
-        let worked = recoat::recoat(&sheet, &table, &spells(&self.stood, taken)?).map_err(told)?;
+        let spells = self.spells(taken)?;
+        let worked = recoat::recoat(&sheet, &table, &spells).map_err(told)?;
         let state = worked.result;
         let time = |time| shown(readable(time));
         let result = match state {
@@ -118,10 +125,66 @@ impl Work for Recoat {
         let mut reckoned = Reckoned::of(&worked, state.verdict(), result);
         reckoned.again = match state {
             recoat::Recoat::TooEarly { wait } => self.again.or(wait.and_then(in_whole_minutes)),
-            _ => self.again,
+            recoat::Recoat::Open { left } | recoat::Recoat::Closing { left } => {
+                let left = within_minutes(left);
+                let sooner = self.again.into_iter().chain(left);
+                sooner.min_by_key(|again| again.seconds())
+            }
+            recoat::Recoat::Missed { .. } => self.again,
         };
         Ok(reckoned)
     }
+
+    fn asks_again(&self) -> bool {
+        true
+    }
+
+    fn until(&self) -> Option<&StepId> {
+        self.until.as_ref()
+    }
+
+    fn since(&self) -> Option<&StepId> {
+        self.since.as_ref()
+    }
+
+    fn by_clock(&self) -> Option<ByClock<'_>> {
+        Some(ByClock {
+            since: self.since.as_ref()?,
+            reading: self.stood.last()?.lasted.reading()?,
+        })
+    }
+}
+
+impl Recoat {
+    /// Returns how long the coat stood at which temperatures. Where the clock knows how long it stood in
+    /// all, the last spell is what the others leave over.
+    fn spells(&self, taken: &Taken) -> Result<Vec<Spell>, String> {
+        let passed = self
+            .by_clock()
+            .and_then(|clock| taken.passed(clock.reading));
+        let (Some(passed), [others @ .., last]) = (passed, &self.stood[..]) else {
+            return spells(&self.stood, taken);
+        };
+        let mut spells = spells(others, taken)?;
+        let before = TimeSpan::hours(spells.iter().map(|spell| spell.lasted.in_hours()).sum());
+        let lasted = passed - before;
+        if lasted.in_hours() < 0.0 {
+            return Err(format!(
+                "The coat has stood for {} by the clock, but its spells are {} together: say each again",
+                shown(readable(passed)),
+                shown(readable(before))
+            ));
+        }
+        let at = last.at.from(taken)?;
+        spells.push(Spell { lasted, at });
+        Ok(spells)
+    }
+}
+
+/// Returns a time as whole minutes, rounded down, at least one; none where it is too long for a wait.
+fn within_minutes(time: TimeSpan) -> Option<Lasting> {
+    let minutes = time.in_minutes().floor().max(1.0);
+    Lasting::try_from(format!("{minutes} min")).ok()
 }
 
 /// Returns a time as a wait: whole minutes, rounded up; none where it is too long for one.

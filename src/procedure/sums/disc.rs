@@ -3,7 +3,7 @@
 use super::field::{Read, fields};
 use super::{Reckoned, Taken, Work, shown, told};
 use crate::trade::Verdict;
-use crate::trade::brake::{disc_thickness, run_out};
+use crate::trade::brake::{best_place, disc_thickness, run_out};
 use crate::trade::quantity::{Length, LengthDifference};
 
 fields! {
@@ -65,6 +65,41 @@ impl Work for RunOut {
     }
 }
 
+fields! {
+    /// At which place on its hub a disc runs truest.
+    DiscPosition, a "disc position",
+    must {
+        /// The run-out with the disc on each hole in turn, hole by hole.
+        run_outs: Vec<Read<Length>>,
+        limit: Length,
+    }
+    may {}
+}
+
+impl Work for DiscPosition {
+    fn work(&self, taken: &Taken) -> Result<Reckoned, String> {
+        let worked = best_place(&each(&self.run_outs, taken)?, self.limit).map_err(told)?;
+        let (place, found) = worked.result;
+        let result = if found.verdict == Verdict::Go {
+            format!(
+                "Place {} of {} runs truest, {}, within {}: fit the disc there",
+                place + 1,
+                self.run_outs.len(),
+                shown(found.run_out),
+                self.limit
+            )
+        } else {
+            format!(
+                "No place is within {}: the truest, place {}, runs out {}",
+                self.limit,
+                place + 1,
+                shown(found.run_out)
+            )
+        };
+        Ok(Reckoned::of(&worked, found.verdict, result))
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::tests::{outcome, refused};
@@ -106,6 +141,30 @@ mod tests {
         refused(
             "Disc(thickness: [\"one\"], minimum: \"20.5 mm\")",
             &[("one", "mm", "22.00")],
+        );
+    }
+
+    #[test]
+    fn a_disc_is_turned_to_its_truest_place() {
+        let sum = "DiscPosition(run_outs: [\"hole one\", \"hole two\", \"hole three\"], \
+                   limit: \"0.05 mm\")";
+        let with = |second| {
+            let holes = [
+                ("hole one", "0.08"),
+                ("hole two", second),
+                ("hole three", "0.06"),
+            ];
+            outcome(sum, &holes.map(|(name, figure)| (name, "mm", figure)))
+        };
+        let found = with("0.05");
+        assert_eq!(found.verdict, Verdict::Go);
+        assert!(found.result.starts_with("Place 2 of 3"), "{}", found.result);
+        let none = with("0.07");
+        assert_eq!(none.verdict, Verdict::Refuse);
+        assert!(
+            none.result.contains("place 3, runs out 0.06 mm"),
+            "{}",
+            none.result
         );
     }
 

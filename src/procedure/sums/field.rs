@@ -8,8 +8,8 @@ use std::str::FromStr;
 use serde::de::{self, DeserializeOwned, Deserializer};
 use serde::{Deserialize, Serialize, Serializer};
 
-use super::super::fields::{LASTING, MOST_ENTRIES, Shape, fits};
-use super::super::values::{Lasting, Text};
+use super::super::fields::{ID, LASTING, MOST_ENTRIES, Shape, fits};
+use super::super::values::{Lasting, StepId, Text};
 use super::taken::Taken;
 use crate::trade::Torque;
 use crate::trade::quantity::TimeSpan;
@@ -170,6 +170,16 @@ pub enum Given<T> {
     Read(Read<T>),
 }
 
+impl<T> Given<T> {
+    /// Returns the name of the reading that gives the value; none where it is written.
+    pub(crate) fn reading(&self) -> Option<&Text> {
+        match self {
+            Given::Fixed(_) => None,
+            Given::Read(read) => Some(&read.name),
+        }
+    }
+}
+
 impl<T: Takes + Clone> Given<T> {
     /// Returns the value as written or as read.
     ///
@@ -239,6 +249,10 @@ impl Field for Lasting {
     const SHAPE: Shape = LASTING;
 }
 
+impl Field for StepId {
+    const SHAPE: Shape = ID;
+}
+
 impl<F: Field> Field for Vec<F> {
     const SHAPE: Shape = Shape::List(&F::SHAPE, MOST_ENTRIES);
 
@@ -263,7 +277,7 @@ impl<F: Field> Field for Option<F> {
 macro_rules! fields {
     (
         $(#[$doc:meta])*
-        $name:ident, a $called:literal,
+        $name:ident, $article:ident $called:literal,
         must { $($(#[$mdoc:meta])* $must:ident: $mtype:ty,)* }
         may { $($(#[$odoc:meta])* $may:ident: $otype:ty,)* }
     ) => {

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::field::{Given, fields, words};
+use super::sling::Direction;
 use super::{Reckoned, Taken, Work, kilograms, percent, told};
 use crate::procedure::values::Text;
 use crate::trade::Verdict;
@@ -121,26 +122,14 @@ fields! {
 
 impl Lift {
     fn angle(&self, taken: &Taken) -> Result<LegAngle, String> {
-        match (
-            &self.from_horizontal,
-            &self.from_vertical,
-            &self.leg,
-            &self.height,
-        ) {
-            (Some(angle), None, None, None) => Ok(LegAngle::FromHorizontal(angle.from(taken)?)),
-            (None, Some(angle), None, None) => Ok(LegAngle::FromVertical(angle.from(taken)?)),
-            (None, None, Some(leg), Some(height)) => {
-                LegAngle::of_lengths(leg.from(taken)?, height.from(taken)?).map_err(told)
-            }
-            (None, None, None, None) if self.legs == Legs::One => {
-                Ok(LegAngle::FromVertical(Angle::degrees(0.0)))
-            }
-            _ => Err(
-                "The legs' direction is told in one way: write `from_horizontal`, \
-                      `from_vertical`, or `leg` and `height`"
-                    .into(),
-            ),
-        }
+        let direction = Direction {
+            legs: self.legs,
+            from_horizontal: &self.from_horizontal,
+            from_vertical: &self.from_vertical,
+            leg: &self.leg,
+            height: &self.height,
+        };
+        direction.angle(taken)
     }
 }
 

@@ -5,6 +5,7 @@
 //! the checker works it out. A new sum is a module with its fields and its [`Work`], and a line in
 //! `pieces!`. All arithmetic is in `trade`; here stands what is said of it.
 
+mod alarm;
 mod band;
 mod bearing;
 mod climate;
@@ -19,13 +20,17 @@ mod joint;
 mod lift;
 mod mixing;
 mod shim;
+mod sling;
 mod stands;
 mod taken;
+mod wheels_off;
 
 use serde::{Deserialize, Serialize};
 
 use super::fields::{Fields, Shape};
-use super::values::Lasting;
+use super::relying::ByClock;
+use super::values::{Lasting, StepId};
+use crate::trade::jacking::Stage;
 use crate::trade::quantity::{Mass, Share};
 use crate::trade::{Answer, Verdict, Worked};
 use field::Field;
@@ -43,7 +48,7 @@ pub struct Reckoned {
     /// The formula with the numbers in it.
     pub formula: String,
     pub source: String,
-    /// When its readings are taken anew where it says no.
+    /// How long its readings hold: after that they are taken anew.
     pub again: Option<Lasting>,
 }
 
@@ -116,6 +121,26 @@ trait Work: Field {
     /// # Errors
     /// Why it cannot be worked out, in one sentence that says what to do.
     fn work(&self, taken: &Taken) -> Result<Reckoned, String>;
+
+    /// Tells whether its readings are taken anew after a time.
+    fn asks_again(&self) -> bool {
+        false
+    }
+
+    /// Returns the last step that relies on its readings, where it names one.
+    fn until(&self) -> Option<&StepId> {
+        None
+    }
+
+    /// Returns the step from whose end it counts, where it names one.
+    fn since(&self) -> Option<&StepId> {
+        None
+    }
+
+    /// Returns the reading that the run's own clock can give.
+    fn by_clock(&self) -> Option<ByClock<'_>> {
+        None
+    }
 }
 
 /// Makes the enum of sums, and the way from each to its fields and its work.
@@ -170,6 +195,10 @@ macro_rules! pieces {
 trait Piece {
     fn work(&self, taken: &Taken) -> Result<Reckoned, String>;
     fn needs<'a>(&'a self, at: &Trail, needs: &mut Vec<Need<'a>>);
+    fn asks_again(&self) -> bool;
+    fn until(&self) -> Option<&StepId>;
+    fn since(&self) -> Option<&StepId>;
+    fn by_clock(&self) -> Option<ByClock<'_>>;
 }
 
 impl<T: Work> Piece for T {
@@ -179,6 +208,22 @@ impl<T: Work> Piece for T {
 
     fn needs<'a>(&'a self, at: &Trail, needs: &mut Vec<Need<'a>>) {
         Field::needs(self, at, needs);
+    }
+
+    fn asks_again(&self) -> bool {
+        Work::asks_again(self)
+    }
+
+    fn until(&self) -> Option<&StepId> {
+        Work::until(self)
+    }
+
+    fn since(&self) -> Option<&StepId> {
+        Work::since(self)
+    }
+
+    fn by_clock(&self) -> Option<ByClock<'_>> {
+        Work::by_clock(self)
     }
 }
 
@@ -201,6 +246,8 @@ pieces! {
     Lift(lift::Lift), "lift";
     /// What two legs bear of a load whose centre is not in the middle.
     OffCentre(lift::OffCentre), "off-centre lift";
+    /// How much a sling may lift by the limit of one leg.
+    SlingLimit(sling::SlingLimit), "sling limit";
     /// Whether the workshop crane may lift it with its boom as it is.
     Crane(crane::Crane), "workshop crane";
     /// How far to roll the crane while its hook goes from one height to another.
@@ -209,10 +256,14 @@ pieces! {
     Stands(stands::Stands), "stands";
     /// Which wheels to chock.
     Chocks(stands::Chocks), "chocks";
+    /// Which stage of a job with the wheels off it is.
+    WheelsOff(wheels_off::WheelsOff), "wheels-off stage";
     /// Whether a brake disc is thick and even enough.
     Disc(disc::Disc), "disc thickness";
     /// Whether a disc, drum or rim runs true.
     RunOut(disc::RunOut), "run-out";
+    /// At which place on its hub a disc runs truest.
+    DiscPosition(disc::DiscPosition), "disc position";
     /// The end float of a wheel bearing.
     EndFloat(bearing::EndFloat), "end float";
     /// Which shim brings a valve clearance right.
@@ -227,6 +278,8 @@ pieces! {
     Band(band::Band), "torque band";
     /// Whether a bolt bears the torque it is given.
     Joint(joint::Joint), "joint";
+    /// Whether an alarm is heard over the noise.
+    Alarm(alarm::Alarm), "alarm level";
 }
 
 impl Sum {
@@ -248,6 +301,34 @@ impl Sum {
         let mut needs = Vec::new();
         self.piece().needs(&Trail::default(), &mut needs);
         needs
+    }
+
+    /// Tells whether the sum's readings are taken anew after a time.
+    pub(super) fn asks_again(&self) -> bool {
+        self.piece().asks_again()
+    }
+
+    /// Returns the last step that relies on the sum's readings, where it names one.
+    pub(super) fn until(&self) -> Option<&StepId> {
+        self.piece().until()
+    }
+
+    /// Returns the step from whose end the sum counts, where it names one.
+    pub(super) fn since(&self) -> Option<&StepId> {
+        self.piece().since()
+    }
+
+    /// Returns the reading that the run's own clock can give.
+    pub(super) fn by_clock(&self) -> Option<ByClock<'_>> {
+        self.piece().by_clock()
+    }
+
+    /// Returns the stages of a job with the wheels off that the step does.
+    pub(super) fn stages(&self) -> &[Stage] {
+        match self {
+            Sum::WheelsOff(piece) => &piece.stages,
+            _ => &[],
+        }
     }
 
     /// Tells whether the sum asks for readings.
@@ -345,6 +426,7 @@ mod tests {
         all::<crate::trade::engagement::Into>();
         all::<crate::trade::joint::Method>();
         all::<crate::trade::jacking::End>();
+        all::<Stage>();
         all::<crate::trade::lubrication::ThreadCondition>();
     }
 
