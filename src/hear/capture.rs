@@ -3,6 +3,8 @@
 //! The sound card's callback only hands over what it got, into a ring of fixed size; mixing and
 //! everything else happens on the thread that takes from it.
 
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::{self, Receiver};
 use std::thread;
 use std::time::{Duration, Instant};
@@ -75,8 +77,9 @@ pub fn microphone_here(wanted: Option<String>) -> Result<(), String> {
     Microphone::new(wanted).open().map(drop)
 }
 
-/// Appends what has arrived, mixed to mono; returns how many samples that were.
-type Take = Box<dyn FnMut(&mut Vec<i16>) -> usize + Send>;
+/// Appends what has arrived, mixed to mono; returns how many samples that were, and how many before them
+/// were lost.
+type Take = Box<dyn FnMut(&mut Vec<i16>) -> (usize, usize) + Send>;
 
 struct Open {
     /// Capture runs as long as this lives.
@@ -84,6 +87,7 @@ struct Open {
     take: Take,
     lost: Receiver<String>,
     last_sound: Instant,
+    missed: usize,
 }
 
 impl Microphone {
@@ -193,7 +197,9 @@ impl Source for Microphone {
         if let Ok(why) = open.lost.try_recv() {
             return self.lose(why);
         }
-        if (open.take)(samples) > 0 {
+        let (taken, missed) = (open.take)(samples);
+        open.missed += missed;
+        if taken > 0 {
             open.last_sound = Instant::now();
             // Only sound shows that the device works: some open and then give nothing.
             self.retry_after = RETRY.0;
@@ -204,6 +210,11 @@ impl Source for Microphone {
         }
         thread::sleep(Duration::from_millis(5));
         SourceState::Nothing
+    }
+
+    fn missed(&mut self) -> usize {
+        let open = self.open.as_mut();
+        open.map_or(0, |open| std::mem::take(&mut open.missed))
     }
 }
 
@@ -241,11 +252,14 @@ where
     let (mut giver, mut taker) =
         rtrb::RingBuffer::<T>::new(config.sample_rate as usize * channels * RING);
     let (report, lost) = mpsc::channel();
+    let dropped = Arc::new(AtomicUsize::new(0));
+    let dropping = Arc::clone(&dropped);
     let stream = device.build_input_stream(
         config,
         move |data: &[T], _: &_| {
             // What does not fit is dropped: the taker is late by more than the ring holds then.
-            let _ = giver.push_partial_slice(data);
+            let (_, left) = giver.push_partial_slice(data);
+            dropping.fetch_add(left.len(), Ordering::Relaxed);
         },
         move |error: cpal::Error| match error.kind() {
             ErrorKind::Xrun | ErrorKind::RealtimeDenied | ErrorKind::DeviceChanged => {}
@@ -260,22 +274,30 @@ where
     let stale = config.sample_rate as usize * STALE.as_secs() as usize;
     let take = move |mono: &mut Vec<i16>| {
         let mut frames = taker.slots() / channels;
+        let mut missed = 0;
         if frames > stale {
-            let newest = config.sample_rate as usize / 10;
-            skip(&mut taker, (frames - newest.min(frames)) * channels);
-            frames = newest.min(frames);
+            // What was dropped came after all that the ring holds.
+            let after = dropped.swap(0, Ordering::Relaxed) / channels;
+            let newest = match after {
+                0 => (config.sample_rate as usize / 10).min(frames),
+                _ => 0,
+            };
+            missed = frames - newest + after;
+            skip(&mut taker, (frames - newest) * channels);
+            frames = newest;
         }
         let Ok(chunk) = taker.read_chunk(frames * channels) else {
-            return 0;
+            return (0, missed);
         };
         mix(chunk.into_iter(), channels, mono);
-        frames
+        (frames, missed)
     };
     Ok(Open {
         _stream: stream,
         take: Box::new(take),
         lost,
         last_sound: Instant::now(),
+        missed: 0,
     })
 }
 

@@ -93,7 +93,7 @@ fn listen(
             Order::Rate(new) => {
                 rate = new.clamp(8_000, 384_000);
                 recogniser.set_rate(rate);
-                listener = Listener::new(Forms::new(rate, without), rate, &mut recogniser);
+                listener = listener.at_rate(Forms::new(rate, without), rate, &mut recogniser);
             }
             Order::Listen(vocabulary) => {
                 let known = known_to(&mut recogniser, vocabulary);
@@ -108,6 +108,7 @@ fn listen(
                 position += samples.len() as u64;
                 listener.played(rate.clamp(4_000, 768_000), &samples);
             }
+            Order::Missed(count) => listener.missed(count),
             Order::Deaf(deaf) => listener.set_deaf(deaf),
             Order::Sound(samples) => {
                 position += samples.len() as u64;

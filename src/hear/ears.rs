@@ -263,6 +263,9 @@ impl Carrier {
             }
             self.attend();
             let rate = self.source.rate();
+            if let Some(missed) = u32::try_from(self.source.missed()).ok().filter(|m| *m > 0) {
+                self.send(&Order::Missed(missed));
+            }
             for piece in samples.chunks((rate as usize * 3 / 100).max(1)) {
                 self.carry(piece, rate);
             }

@@ -105,6 +105,23 @@ impl Echo {
         }
     }
 
+    /// So many samples were lost before the next captured ones: what waits is let go, and what was played
+    /// meanwhile is the past of what comes.
+    pub fn missed(&mut self, count: u32) {
+        let count = f64::from(count) * f64::from(RATE) / f64::from(self.rate);
+        let Some(place) = self.place else {
+            self.captured.clear();
+            return;
+        };
+        let place = place + self.captured.len() as i64 + count.round() as i64;
+        self.captured.clear();
+        self.place = Some(place);
+        let past = self.played_at(place - PAST as i64, PAST);
+        self.filter.remember(&past);
+        // What was compared lies before the gap, so its place is not that of what follows.
+        self.comparing = self.comparing.take().map(|_| Comparing::default());
+    }
+
     /// Takes what was captured; returns what is ready of it, without the echo. It comes 46 ms late.
     pub fn remove(&mut self, samples: &[i16]) -> Vec<i16> {
         self.captured.extend(self.down.bring(&floats(samples)));
@@ -278,6 +295,17 @@ mod tests {
     /// Plays a text whose echo comes `delay_ms` later at half its level; returns by how many
     /// decibels its last two seconds are reduced.
     fn reduction(echo: &mut Echo, played_rate: u32, text: &[i16], delay_ms: usize) -> f64 {
+        reduction_with_loss(echo, played_rate, text, delay_ms, 0..0)
+    }
+
+    /// The same where what is captured in some hundredths of a second is lost.
+    fn reduction_with_loss(
+        echo: &mut Echo,
+        played_rate: u32,
+        text: &[i16],
+        delay_ms: usize,
+        lost: std::ops::Range<usize>,
+    ) -> f64 {
         let rate = echo.rate as usize;
         let there = crate::speak::sound::Sound {
             rate: played_rate,
@@ -293,7 +321,11 @@ mod tests {
             let of =
                 |sound: &[i16], rate: usize| sound[n * rate / 100..(n + 1) * rate / 100].to_vec();
             echo.play(played_rate, &of(text, played_rate as usize));
-            left.extend(echo.remove(&of(&captured, rate)));
+            if lost.contains(&n) {
+                echo.missed(echo.rate / 100);
+            } else {
+                left.extend(echo.remove(&of(&captured, rate)));
+            }
         }
         let last = left.len() - 2 * rate..left.len();
         let power = crate::speak::sound::power;
@@ -316,6 +348,16 @@ mod tests {
         for (seed, delay_ms) in [(2, 110), (3, 45), (4, 45)] {
             let reduced = reduction(&mut echo, 16_000, &words(seed, 16_000, 3), delay_ms);
             assert!(reduced > 20.0, "{delay_ms} ms: {reduced} dB");
+        }
+    }
+
+    #[test]
+    fn what_is_captured_after_a_gap_has_its_place() {
+        let mut echo = Echo::new(16_000).unwrap();
+        for (seed, lost) in [(1, 0..0), (2, 20..90), (3, 100..210)] {
+            let text = words(seed, 16_000, 5);
+            let reduced = reduction_with_loss(&mut echo, 16_000, &text, 80, lost.clone());
+            assert!(reduced > 15.0, "{lost:?}: {reduced} dB");
         }
     }
 

@@ -90,7 +90,8 @@ pub(super) fn write_down(
             | Order::Deaf(_)
             | Order::Speaking(_)
             | Order::Begins
-            | Order::Played(..) => {}
+            | Order::Played(..)
+            | Order::Missed(_) => {}
         }
     }
     tell(position, recogniser.write_down_rest())

@@ -41,6 +41,15 @@ impl Listener {
         }
     }
 
+    /// Begins again with nothing that may be said, for sound of another rate. A text that the loudspeaker
+    /// has begun goes on.
+    pub fn at_rate(self, forms: Forms, rate: u32, decoder: &mut impl Decoder) -> Listener {
+        Listener {
+            playing: self.playing,
+            ..Listener::new(forms, rate, decoder)
+        }
+    }
+
     /// Sets what may be said while the program is silent.
     pub fn listen_for(&mut self, vocabulary: Vocabulary, decoder: &mut impl Decoder) {
         self.vocabulary = vocabulary;
@@ -86,6 +95,13 @@ impl Listener {
     pub fn played(&mut self, rate: u32, samples: &[i16]) {
         if let Some(echo) = &mut self.echo {
             echo.play(rate, samples);
+        }
+    }
+
+    /// So many samples were lost before the next ones.
+    pub fn missed(&mut self, count: u32) {
+        if let Some(echo) = &mut self.echo {
+            echo.missed(count);
         }
     }
 

@@ -10,6 +10,12 @@ pub trait Source: Send {
     /// May wait for them; a source that waits long gives back [`SourceState::Nothing`] now and then,
     /// so that the ears can be stopped.
     fn next(&mut self, samples: &mut Vec<i16>) -> SourceState;
+
+    /// Returns how many samples were lost before those that the last [`Source::next`] appended: the
+    /// machine was too busy to take them. Told once.
+    fn missed(&mut self) -> usize {
+        0
+    }
 }
 
 /// What came of asking a source for sound.
