@@ -469,6 +469,34 @@ fn bolts_do_not_touch_each_other() {
     }
 }
 
+/// Counted along the rows from the top left, each where its number says, apart from all others.
+#[test]
+fn bolts_in_rows_stand_where_they_are() {
+    let window = window(1920, 1080, true);
+    for (bolts, columns) in [(2, 1), (3, 3), (6, 3), (10, 5), (20, 4), (64, 16), (64, 4)] {
+        let mut view = views::in_rows();
+        view.circle = Some(views::rows(bolts, columns, &[], 1));
+        window.put(&view, 0.0);
+        let spots = spots(&window);
+        let spot = |number: u32| {
+            let state = if number == 1 { "next" } else { "open" };
+            spots[&format!("nut {number}: {state}")]
+        };
+        for a in 1..=bolts {
+            for b in a + 1..=bolts {
+                let (one, other) = (spot(a), spot(b));
+                let apart = (one.0 - other.0).hypot(one.1 - other.1);
+                assert!(apart > (one.2 + other.2) / 2.0, "{a} touches {b}");
+                let row = |number: u32| (number - 1) / columns;
+                let column = |number: u32| (number - 1) % columns;
+                let (right, down) = (other.0 - one.0, other.1 - one.1);
+                assert_eq!(row(a) == row(b), down.abs() < 1.0, "{a} and {b}");
+                assert_eq!(column(a) < column(b), right > 1.0, "{a} and {b}");
+            }
+        }
+    }
+}
+
 #[test]
 fn pressing_and_holding_is_seen() {
     for view in [views::hold(), views::step()] {

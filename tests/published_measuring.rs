@@ -11,7 +11,7 @@ use agree::rounds_to;
 use benchcall::trade::Verdict;
 use benchcall::trade::bearing::{end_float, nut_travel};
 use benchcall::trade::brake::{
-    BrakeFluid, ReadingError, best_position, disc_thickness, pour, run_out,
+    BrakeFluid, ReadingError, best_place, best_position, disc_thickness, pour, run_out,
 };
 use benchcall::trade::quantity::{Angle, Length, LengthDifference};
 use benchcall::trade::valve::{Clearance, ShimError, choose_shim, sizes};
@@ -165,6 +165,12 @@ fn a_disc_is_judged_by_its_makers_limits() {
         .unwrap()
         .result;
     assert_eq!(best, (1, mm(0.05)));
+    for (limit, verdict) in [(0.05, Verdict::Go), (0.04, Verdict::Refuse)] {
+        let found = best_place(&lengths(&[0.09, 0.05, 0.07]), mm(limit)).unwrap();
+        let (place, found) = found.result;
+        assert_eq!((place, found.run_out), (1, mm(0.05)));
+        assert_eq!(found.verdict, verdict, "{limit} mm");
+    }
 }
 
 /// FMVSS 116 as an oil supplier's page prints it in °C, and a rider's page in °F.

@@ -9,6 +9,7 @@ pub fn all() -> Vec<(&'static str, View)> {
     vec![
         ("step", step()),
         ("tightening", tightening()),
+        ("in rows", in_rows()),
         ("cautioned", cautioned()),
         ("hold", hold()),
         ("waiting", waiting()),
@@ -119,6 +120,23 @@ pub fn tightening() -> View {
         heard: "work complete".to_string(),
         outcome: "Nut 2 is done in pass 2".to_string(),
         ..step()
+    }
+}
+
+pub fn in_rows() -> View {
+    View {
+        place: "Set valve clearances · step 9 of 9 · pass 2 of 2".to_string(),
+        call: "Bolt 5: 9 N·m".to_string(),
+        circle: Some(rows(10, 5, &[2, 3, 8], 9)),
+        ..tightening()
+    }
+}
+
+/// Bolts in rows of `columns`.
+pub fn rows(bolts: u32, columns: u32, done: &[u32], next: u32) -> CircleView {
+    CircleView {
+        columns: Some(columns),
+        ..circle(bolts, done, next)
     }
 }
 
