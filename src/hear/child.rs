@@ -66,16 +66,22 @@ fn run(arguments: &[String]) -> Result<(), String> {
         .iter()
         .filter_map(|name| Aid::named(name))
         .collect();
-    listen(recogniser, &without, input, out).map_err(stopped)
+    listen(recogniser, Path::new(model), &without, input, out).map_err(stopped)
 }
 
 #[cfg(ears)]
 fn listen(
     mut recogniser: super::recogniser::Recogniser,
+    model: &std::path::Path,
     without: &[super::Aid],
     mut input: impl std::io::Read,
     mut out: impl std::io::Write,
 ) -> std::io::Result<()> {
+    use std::cell::RefCell;
+    use std::rc::Rc;
+
+    use super::deep_filter::DeepFilter;
+    use super::denoised::Network;
     use super::forms::Forms;
     use super::overhear::Listener;
     use super::wire::{Order, Word};
@@ -84,16 +90,22 @@ fn listen(
         // Where the program is gone, the next order ends this.
         let _ = Word::Looking.write(&mut std::io::stdout());
     });
+    let network = DeepFilter::beside(model).map(|network| Rc::new(RefCell::new(network)));
+    let forms = |rate| {
+        let network = network.clone();
+        let network = network.map(|network| Box::new(network) as Box<dyn Network>);
+        Forms::new(rate, without, network)
+    };
     Word::Ready.write(&mut out)?;
     let mut rate = 16_000;
-    let mut listener = Listener::new(Forms::new(rate, without), rate, &mut recogniser);
+    let mut listener = Listener::new(forms(rate), rate, &mut recogniser);
     let mut position = 0;
     while let Some(order) = Order::read(&mut input)? {
         match order {
             Order::Rate(new) => {
                 rate = new.clamp(8_000, 384_000);
                 recogniser.set_rate(rate);
-                listener = listener.at_rate(Forms::new(rate, without), rate, &mut recogniser);
+                listener = listener.at_rate(forms(rate), rate, &mut recogniser);
             }
             Order::Listen(vocabulary) => {
                 let known = known_to(&mut recogniser, vocabulary);

@@ -1,4 +1,5 @@
-//! The sound with what is not a voice taken out by a small neural network (that of RNNoise).
+//! The sound with what is not a voice taken out by a neural network: DeepFilterNet 3 where its
+//! library is found (`deep_filter.rs`), otherwise RNNoise's small one, which is built in.
 //!
 //! It helps where a machine runs and takes a little of the words elsewhere, so what it gives
 //! never stands alone: the sound as captured is always heard beside it. A little of that sound is left
@@ -10,40 +11,62 @@ use nnnoiseless::DenoiseState;
 use rubato::audioadapter_buffers::direct::InterleavedSlice;
 use rubato::{Fft, FixedSync, Resampler};
 
-/// The suppressor's own rate, in Hz.
+/// The networks' own rate, in Hz.
 const INNER: usize = 48_000;
-/// One piece, 10 ms, at the suppressor's rate.
-const INNER_PIECE: usize = DenoiseState::FRAME_SIZE;
+/// One piece, 10 ms, at that rate.
+pub const INNER_PIECE: usize = DenoiseState::FRAME_SIZE;
 /// The share of the sound that is left as it was: −20 dB.
 const LEFT: f32 = 0.1;
 
+/// A network that takes out of the sound what is not a voice.
+pub trait Network {
+    /// How many pieces late it gives what was put in.
+    fn late(&self) -> usize;
+
+    /// Takes the next piece, [`INNER_PIECE`] samples at 48 kHz in the steps of 16-bit sound; fills
+    /// `voice` with as many.
+    fn next(&mut self, piece: &[f32; INNER_PIECE], voice: &mut [f32; INNER_PIECE]);
+}
+
+/// The small network, which is always there.
+impl Network for Box<DenoiseState<'static>> {
+    fn late(&self) -> usize {
+        1
+    }
+
+    fn next(&mut self, piece: &[f32; INNER_PIECE], voice: &mut [f32; INNER_PIECE]) {
+        self.process_frame(voice, piece);
+    }
+}
+
 /// Takes noise out of a stream of sound.
 pub struct Denoised {
-    suppressor: Box<DenoiseState<'static>>,
+    network: Box<dyn Network>,
     up: Fft<f32>,
     down: Fft<f32>,
     /// Samples of one piece, 10 ms, of what comes in.
     piece: usize,
     waiting: Vec<f32>,
-    /// The piece before, at the inner rate: what the suppressor gives is one piece late.
-    before: Vec<f32>,
+    /// The pieces, at the inner rate, that the network has not given back yet.
+    before: VecDeque<[f32; INNER_PIECE]>,
     ready: VecDeque<i16>,
 }
 
 impl Denoised {
-    /// Begins for sound of `rate` Hz, or returns nothing where that cannot be brought to the
-    /// suppressor's rate.
-    pub fn new(rate: u32) -> Option<Denoised> {
+    /// Begins for sound of `rate` Hz with `network`, or the small one, or returns nothing where that
+    /// rate cannot be brought to the network's.
+    pub fn new(rate: u32, network: Option<Box<dyn Network>>) -> Option<Denoised> {
         let rate = rate as usize;
         let piece = rate / 100;
         let fit = |from, to, piece| Fft::new(from, to, piece, 1, FixedSync::Both).ok();
+        let network = network.unwrap_or_else(|| Box::new(DenoiseState::new()));
         Some(Denoised {
-            suppressor: DenoiseState::new(),
+            before: vec![[0.0; INNER_PIECE]; network.late()].into(),
+            network,
             up: fit(rate, INNER, piece)?,
             down: fit(INNER, rate, INNER_PIECE)?,
             piece,
             waiting: Vec::new(),
-            before: vec![0.0; INNER_PIECE],
             ready: VecDeque::from(vec![0; piece]),
         })
     }
@@ -60,16 +83,18 @@ impl Denoised {
     }
 
     fn next_piece(&mut self, piece: &[f32]) {
-        let mut loud = vec![0.0; INNER_PIECE];
-        let mut quiet = vec![0.0; INNER_PIECE];
+        let mut loud = [0.0; INNER_PIECE];
+        let mut voice = [0.0; INNER_PIECE];
         let mut out = vec![0.0; piece.len()];
         change_rate(&mut self.up, piece, &mut loud);
-        self.suppressor.process_frame(&mut quiet, &loud);
-        for (quiet, before) in quiet.iter_mut().zip(&self.before) {
-            *quiet = *quiet * (1.0 - LEFT) + before * LEFT;
+        self.network.next(&loud, &mut voice);
+        self.before.push_back(loud);
+        if let Some(before) = self.before.pop_front() {
+            for (voice, before) in voice.iter_mut().zip(before) {
+                *voice = *voice * (1.0 - LEFT) + before * LEFT;
+            }
         }
-        self.before = loud;
-        change_rate(&mut self.down, &quiet, &mut out);
+        change_rate(&mut self.down, &voice, &mut out);
         let sample = |s: f32| s.clamp(f32::from(i16::MIN), f32::from(i16::MAX)) as i16;
         self.ready.extend(out.into_iter().map(sample));
     }
@@ -96,7 +121,7 @@ mod tests {
     #[test]
     fn as_much_comes_out_as_goes_in() {
         for rate in [8_000, 16_000, 44_100, 48_000] {
-            let mut denoised = Denoised::new(rate).unwrap();
+            let mut denoised = Denoised::new(rate, None).unwrap();
             for length in [480, 160, 1, 159, 1_000, 0, 7] {
                 assert_eq!(denoised.denoise(&vec![100; length]).len(), length);
             }
@@ -106,7 +131,7 @@ mod tests {
     #[test]
     fn the_noise_of_a_machine_is_suppressed() {
         let mut room = Room::new(Some(Decibel(10.0)), 1);
-        let mut denoised = Denoised::new(16_000).unwrap();
+        let mut denoised = Denoised::new(16_000, None).unwrap();
         let (mut noise, mut quiet) = (Vec::new(), Vec::new());
         let mut chunk = Vec::new();
         for _ in 0..40 {

@@ -2,7 +2,7 @@
 
 use super::Aid;
 use super::decoder::Form;
-use super::denoised::Denoised;
+use super::denoised::{Denoised, Network};
 use super::level::Levelling;
 use super::suppression::Suppression;
 
@@ -15,13 +15,16 @@ pub struct Forms {
 }
 
 impl Forms {
-    /// Begins for sound of `rate` Hz, without some aids.
-    pub fn new(rate: u32, without: &[Aid]) -> Forms {
+    /// Begins for sound of `rate` Hz, without some aids; `network` is what tells voices from the rest,
+    /// where there is a better one than the one built in.
+    pub fn new(rate: u32, without: &[Aid], network: Option<Box<dyn Network>>) -> Forms {
         let has = |aid| !without.contains(&aid);
         Forms {
             levelling: has(Aid::Gain).then(Levelling::default),
             suppression: has(Aid::Suppression).then(|| Suppression::new(rate)),
-            denoised: has(Aid::Denoising).then(|| Denoised::new(rate)).flatten(),
+            denoised: has(Aid::Denoising)
+                .then(|| Denoised::new(rate, network))
+                .flatten(),
             scored: has(Aid::Score),
         }
     }

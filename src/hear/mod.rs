@@ -10,6 +10,8 @@ pub mod capture;
 pub mod cardinals;
 mod child;
 pub mod decoder;
+#[cfg(ears)]
+mod deep_filter;
 pub mod denoised;
 mod ears;
 pub mod echo;
