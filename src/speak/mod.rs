@@ -20,8 +20,11 @@ mod ahead;
 pub(crate) mod child;
 pub(crate) mod engine;
 mod output;
+mod raise;
 pub mod sound;
 mod speaker;
+
+pub use self::raise::Raise;
 
 /// How long the loudspeaker may take to be opened when the program starts.
 const START_PATIENCE: Duration = Duration::from_secs(4);
@@ -130,7 +133,12 @@ impl Voice {
     /// Says `text`, in place of what is being said or waits to be said; passed over where that is
     /// the same text.
     pub fn say(&self, text: &str) {
-        self.order(Order::Say(engine::speakable(text)));
+        self.call(text, Raise::NONE);
+    }
+
+    /// Says `text` louder than usual.
+    pub fn call(&self, text: &str, raise: Raise) {
+        self.order(Order::Say(engine::speakable(text), raise));
     }
 
     /// Renders `text` ahead, so that it starts at once when it is said. The last few dozen texts

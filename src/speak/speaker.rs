@@ -13,6 +13,7 @@ use super::ahead::Task;
 use super::ahead::Urgency;
 use super::engine;
 use super::output::Output;
+use super::raise::Raise;
 use super::sound::Sound;
 
 /// How often the loudspeaker's ring is filled while something is said.
@@ -40,7 +41,7 @@ impl fmt::Debug for PlayedTo {
 #[derive(Debug)]
 pub(super) enum Order {
     /// The text has gone through [`engine::speakable`], here and below.
-    Say(String),
+    Say(String, Raise),
     Prepare(String),
     Hush,
     /// Who is told what is played.
@@ -63,6 +64,7 @@ enum Now {
     /// The engine has not yet rendered it.
     Rendering {
         text: String,
+        raise: Raise,
         give_up: Instant,
     },
     Speaking {
@@ -171,7 +173,7 @@ impl Speaker {
 
     fn take(&mut self, order: Order) {
         match order {
-            Order::Say(text) => self.say(text),
+            Order::Say(text, raise) => self.say(text, raise),
             Order::Prepare(text) => self.prepare(text),
             Order::Hush => self.hush(),
             Order::PlayedTo(listener) => self.played_to = Some(listener),
@@ -186,7 +188,7 @@ impl Speaker {
         }
     }
 
-    fn say(&mut self, text: String) {
+    fn say(&mut self, text: String, raise: Raise) {
         let same = match &self.now {
             Now::Rendering { text: current, .. } | Now::Speaking { text: current, .. } => {
                 *current == text
@@ -199,6 +201,7 @@ impl Speaker {
         self.stop_at_once();
         self.now = Now::Rendering {
             text: text.clone(),
+            raise,
             give_up: Instant::now() + RENDER_PATIENCE,
         };
         if text.is_empty() {
@@ -209,7 +212,7 @@ impl Speaker {
             return self.fail(format!("Not said: {why}"));
         }
         match self.kept.take_up(&text, self.rate) {
-            Some(sound) => self.begin(text, sound),
+            Some(sound) => self.begin(text, &sound, raise),
             None => self.renderer.render(Task {
                 text,
                 rate: self.rate,
@@ -237,18 +240,23 @@ impl Speaker {
     }
 
     fn rendered(&mut self, text: String, result: Result<Arc<Sound>, String>) {
-        let wanted = matches!(&self.now, Now::Rendering { text: current, .. } if *current == text);
+        let wanted = match &self.now {
+            Now::Rendering {
+                text: current,
+                raise,
+                ..
+            } if *current == text => Some(*raise),
+            _ => None,
+        };
         match result {
             Ok(sound) => {
                 self.kept.keep(text.clone(), Arc::clone(&sound));
-                if !wanted {
-                    return;
-                }
+                let Some(raise) = wanted else { return };
                 if let Err(why) = self.open() {
                     return self.fail(format!("Not said: {why}"));
                 }
                 if sound.rate == self.rate {
-                    self.begin(text, sound);
+                    self.begin(text, &sound, raise);
                 } else {
                     // Another loudspeaker has come in the meantime.
                     self.renderer.render(Task {
@@ -258,13 +266,13 @@ impl Speaker {
                     });
                 }
             }
-            Err(why) if wanted => self.fail(format!("Not said: {why}")),
+            Err(why) if wanted.is_some() => self.fail(format!("Not said: {why}")),
             // Rendered ahead in vain; when it is to be said, it is tried again and reported.
             Err(_) => {}
         }
     }
 
-    fn begin(&mut self, text: String, sound: Arc<Sound>) {
+    fn begin(&mut self, text: String, sound: &Arc<Sound>, raise: Raise) {
         let Some(output) = &mut self.output else {
             return self.fail(String::from("Not said: the loudspeaker is closed"));
         };
@@ -284,6 +292,11 @@ impl Speaker {
         if let Some(PlayedTo(listener)) = &self.played_to {
             listener(output.rate, Vec::new());
         }
+        // The ears are told what the device has taken, so they know the sound as loud as it is.
+        let sound = match raise {
+            Raise::NONE => Arc::clone(sound),
+            raise => Arc::new(sound.raised(raise)),
+        };
         (self.news)(VoiceNews::Began);
         let pushed = output.push(&sound.samples);
         self.now = Now::Speaking {
