@@ -214,6 +214,84 @@ fn what_is_left_of_a_run_is_planned_from_now_on() {
     );
 }
 
+const WHEEL: &str = r#"(
+    title: "Tighten the wheel",
+    subject: "Volunteers' fire engine, rear axle (figures invented)",
+    steps: [
+        (id: "nuts", say: "Tighten.", usual: "20 min",
+         fasten: (bolts: 4, passes: [1.0], torque: "40 N·m")),
+        (id: "cap", say: "Press the cap on.", usual: "5 min"),
+    ],
+)"#;
+
+/// Of a step that is begun only what is left is still to come; the time at another job does not count.
+#[test]
+fn a_begun_step_takes_what_is_left_of_its_time() {
+    let mut run = Run::of(read(WHEEL), [read(NUTS)]);
+    run.apply(&Event::Began);
+    run.note_time(time(0));
+    let nut = Event::Claimed {
+        step: run.procedure().steps[0].id.clone(),
+        claim: Claim::Bolt { pass: 1, bolt: 1 },
+    };
+    let left = |run: &Run, now: i64| {
+        let draft = Draft::of_run(run, None, time(now));
+        let begins = draft.begins.unwrap();
+        let plan = planned(&draft);
+        let ends = chrono::TimeDelta::seconds(plan.finish.since_beginning().in_seconds().into());
+        (begins + ends - time(now)).num_minutes()
+    };
+    // Called, not begun: all of it, the cap and the other job.
+    assert_eq!(left(&run, 6), 20 + 5 + 15);
+    run.apply(&nut);
+    run.note_time(time(6));
+    assert_eq!(left(&run, 8), 12 + 5 + 15);
+    // An hour at the other job is no time at this one.
+    let to = |job: usize, run: &Run| Event::Moved {
+        job,
+        step: run.procedures().nth(job).unwrap().steps[0].id.clone(),
+        follows: false,
+    };
+    run.apply(&to(1, &run));
+    run.note_time(time(8));
+    run.apply(&to(0, &run));
+    run.note_time(time(68));
+    assert_eq!(left(&run, 70), 10 + 5 + 15);
+    // Longer than usual: it may be done at any moment.
+    assert_eq!(left(&run, 100), 5 + 15);
+}
+
+/// A wait that stands still in the cold goes on from now at the earliest.
+#[test]
+fn a_wait_that_stands_still_is_not_planned_as_over() {
+    let mut run = Run::new(read(PAINT));
+    run.apply(&Event::Began);
+    let prime = run.procedure().steps[0].clone();
+    let (step, name) = (prime.id.clone(), prime.wait.unwrap().name);
+    run.apply(&Event::WaitBegan {
+        step: step.clone(),
+        name: name.clone(),
+        from: time(0),
+        due: time(30),
+        latest: None,
+    });
+    run.apply(&Event::WaitMoved {
+        job: 0,
+        step,
+        name,
+        due: time(30),
+        latest: None,
+        standing: Some(chrono::TimeDelta::minutes(10)),
+        why: run::Moved::Temperature {
+            celsius: 4.0,
+            by: "the sheet".into(),
+        },
+    });
+    let draft = Draft::of_run(&run, None, time(60));
+    let plan = planned(&draft);
+    assert_eq!(when(&draft, &plan, 0, 0, Kind::Wait), (0, 70));
+}
+
 /// A condition that a run has set already forbids until it is cleared.
 #[test]
 fn a_condition_that_is_set_keeps_forbidding() {

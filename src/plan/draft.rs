@@ -6,10 +6,9 @@
 //! said to be.
 
 use super::draft_conditions as conditions;
-use super::outcome::Plan;
 use super::span::{Moment, Span};
 use super::words::PEOPLE;
-use super::work::{Activity, ActivityId, Gives, Kind, Lag, ResourceId, Tie, Work};
+use super::work::{Activity, ActivityId, Gives, Lag, ResourceId, Tie, Work};
 use crate::procedure::{Lasting, Procedure, Step};
 use crate::run::{Mark, Run, Time};
 
@@ -46,11 +45,18 @@ pub(super) struct Job<'a> {
     pub name: String,
     /// For each step, whether it is still to be done.
     pub open: Vec<bool>,
-    /// The step that is being done.
-    pub begun: Option<usize>,
+    /// The step that is being done, and since when.
+    pub begun: Option<(usize, Moment)>,
     pub waits: Vec<BegunWait>,
     /// What each step became.
     pub parts: Vec<Parts>,
+}
+
+impl Job<'_> {
+    /// Tells whether that step is being done.
+    pub fn is_begun(&self, step: usize) -> bool {
+        self.begun.is_some_and(|(begun, _)| begun == step)
+    }
 }
 
 /// A wait that was begun.
@@ -87,13 +93,20 @@ impl Draft {
 
     /// Drafts what is left of a run, from what has really happened.
     ///
-    /// When a step was begun is not in the run: one that is begun takes its usual time from now on.
+    /// A step that is begun takes what is left of its usual time; one that has taken longer is taken as
+    /// done now.
     pub fn of_run(run: &Run, people: Option<u32>, now: Time) -> Draft {
+        let worked = |job: usize| {
+            let begun = run.state().jobs[job].is_begun();
+            begun.then(|| run.worked_on(job, now))
+        };
         let waits = run.waits().map(|wait| wait.from);
-        let begins = waits.fold(now, Time::min);
+        let begun = (0..run.state().jobs.len()).filter_map(worked);
+        let begins = waits.chain(begun.map(|worked| now - worked));
+        let begins = begins.fold(now, Time::min);
         let since = |at: Time| Moment::held((at - begins).num_seconds());
-        let jobs = run.procedures().zip(&run.state().jobs);
-        let jobs = jobs.map(|(procedure, progress)| {
+        let jobs = run.procedures().zip(&run.state().jobs).enumerate();
+        let jobs = jobs.map(|(job, (procedure, progress))| {
             let number = |wait: &crate::run::RunningWait| {
                 procedure.steps.iter().position(|step| step.id == wait.step)
             };
@@ -105,12 +118,14 @@ impl Draft {
                     .iter()
                     .map(|mark| *mark == Mark::Open)
                     .collect(),
-                begun: progress.is_begun().then_some(progress.step),
+                begun: worked(job).map(|worked| (progress.step, since(now - worked))),
                 waits: progress
                     .waits
                     .iter()
                     .filter_map(|wait| {
-                        let until = wait.ended.unwrap_or(wait.due);
+                        // One that stands still goes on from now at the earliest.
+                        let standing = wait.standing.map(|left| now + left);
+                        let until = wait.ended.or(standing).unwrap_or(wait.due);
                         let span = |to: Time| Span::held((to - wait.from).num_seconds());
                         Some(BegunWait {
                             step: number(wait)?,
@@ -126,21 +141,6 @@ impl Draft {
         let mut draft = draft(jobs.collect(), people, since(now));
         draft.begins = Some(begins);
         draft
-    }
-}
-
-impl Draft {
-    /// Returns the steps that are still to be started, as (procedure, step): the one to be done first
-    /// first, and of those that can start together the one with the least slack.
-    pub fn by_start(&self, plan: &Plan) -> Vec<(usize, usize)> {
-        let waiting = |at: &usize| {
-            let activity = &self.work.activities[*at];
-            activity.kind == Kind::Step && activity.started.is_none()
-        };
-        let mut steps: Vec<usize> = (0..self.places.len()).filter(waiting).collect();
-        steps.sort_by_key(|&at| (plan.starts[at], plan.slack[at], at));
-        let places = steps.into_iter().map(|at| self.places[at]);
-        places.map(|place| (place.job, place.step)).collect()
     }
 }
 
@@ -220,10 +220,13 @@ impl Draft {
             assumed: step.usual.is_none(),
         };
         if job.open[place] && begun.is_none() {
-            let lasts = step.usual.map_or(USUAL, span);
+            let usual = step.usual.map_or(USUAL, span);
+            let begun = job.begun.filter(|(begun, _)| *begun == place);
+            let started = begun.map(|(_, since)| since);
+            let passed = started.map_or(Span::ZERO, |since| self.work.now.since(since));
             let activity = Activity {
-                started: (job.begun == Some(place)).then_some(self.work.now),
-                ..Activity::step(step.say.as_str(), &job.name, lasts)
+                started,
+                ..Activity::step(step.say.as_str(), &job.name, usual.max(passed))
             };
             let activity = using(activity).using(crew, u32::from(step.takes_people()));
             parts.work = Some(self.add(activity, here));
@@ -286,7 +289,7 @@ impl Draft {
     fn order(&mut self, job: &Job) {
         let steps = &job.procedure.steps;
         for (place, earlier) in job.procedure.earlier().into_iter().enumerate() {
-            let Some(later) = job.parts[place].work.filter(|_| job.begun != Some(place)) else {
+            let Some(later) = job.parts[place].work.filter(|_| !job.is_begun(place)) else {
                 continue;
             };
             for earlier in earlier {

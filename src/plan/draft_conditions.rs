@@ -57,7 +57,7 @@ fn keep_file_order(draft: &mut Draft, job: &Job) {
         };
         let touching: Vec<usize> = (0..steps.len()).filter(|&at| touches(&steps[at])).collect();
         for (nth, &later) in touching.iter().enumerate() {
-            let Some(to) = job.parts[later].work.filter(|_| job.begun != Some(later)) else {
+            let Some(to) = job.parts[later].work.filter(|_| !job.is_begun(later)) else {
                 continue;
             };
             for &earlier in &touching[..nth] {

@@ -10,10 +10,12 @@
 //!
 //! Pure: the effort of a search is counted in steps, so the same work always gives the same plan.
 
+mod bars;
 mod clash;
 mod dial;
 mod draft;
 mod draft_conditions;
+mod draft_order;
 mod lines;
 mod outcome;
 mod picture;
@@ -26,9 +28,11 @@ mod tests;
 mod words;
 mod work;
 
+pub use bars::{Bar, Bars};
 pub use clash::{Clash, Cure, Part};
 pub use dial::{Dial, TimeOfDay};
 pub use draft::{Draft, Place, USUAL};
+pub use draft_order::order;
 pub use lines::lines;
 pub use outcome::{Because, Effort, Link, Outcome, Plan};
 pub use picture::{shortened, svg};

@@ -99,7 +99,8 @@ inline call_others() {
 }
 
 /* Looks for what else can be done: in the called job, while it has a called step, round from that
- * one; then the called steps of the other jobs, round from this one. */
+ * one; then the called steps of the other jobs, round from this one. A run with a plan may take another
+ * of these first: saying it again, or the job's name, leads to the same. */
 inline look_round() {
     other = NONE;
     if

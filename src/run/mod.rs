@@ -24,6 +24,7 @@ pub mod figure;
 mod in_hand;
 mod job;
 mod onward;
+mod outlook;
 mod refusal;
 pub mod sayable;
 pub mod state;

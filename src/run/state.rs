@@ -9,6 +9,7 @@ use super::event::Topic;
 use super::figure::Figure;
 use super::in_hand::Held;
 use super::job::OpenJob;
+use super::outlook::Outlook;
 use super::waiting::{Giving, RunningWait};
 use super::{Event, Time};
 use crate::procedure::{
@@ -24,6 +25,7 @@ pub struct Run {
     /// Every condition of the work, in the order in which jobs brought them.
     conditions: Arc<Vec<Condition>>,
     pub(super) tools: Arc<Tools>,
+    pub(super) outlook: Outlook,
     pub(super) state: State,
     /// The state before what "disregard" takes back. It takes back one thing, the last: further back
     /// leads "previous instruction".
@@ -199,6 +201,7 @@ impl Run {
             jobs: Arc::default(),
             conditions: Arc::default(),
             tools: Arc::default(),
+            outlook: Outlook::default(),
             state: State {
                 begun: false,
                 job: 0,
@@ -490,8 +493,9 @@ impl Run {
         self.state.jobs[job].step = next.unwrap_or(steps);
     }
 
-    /// Returns what else can be done now, the nearest first: another step of the called job while its
-    /// called step is not begun, then the called steps of the other jobs.
+    /// Returns what else can be done now: another step of the called job while its called step is not
+    /// begun, and the called steps of the other jobs. What brings the finish forward comes first
+    /// ([`Run::plan_by`]), without a plan the nearest.
     pub fn other_work(&self) -> Vec<(usize, usize)> {
         let here = self.state.job;
         let progress = self.progress();
@@ -510,7 +514,7 @@ impl Run {
                 all.push((job, step));
             }
         }
-        all
+        self.as_planned(all)
     }
 
     /// Returns the step that would make `condition` as wanted: the last one done in the called job, an

@@ -218,7 +218,7 @@ impl Run {
         readings.find(|reading| reading.name == *name)
     }
 
-    /// Tells whether what comes after a wait has been done or left, so that its latest end is kept.
+    /// Tells whether all that comes after a wait has been begun, done or left, so that its latest end is kept.
     /// Where nothing comes after it, its answered end is enough.
     pub fn is_served(&self, one: OfJob<'_>) -> bool {
         let progress = &self.state.jobs[one.job];
@@ -232,7 +232,7 @@ impl Run {
         if later.peek().is_none() {
             return one.wait.ended.is_some() && one.wait.call.is_none();
         }
-        later.any(|step| {
+        later.all(|step| {
             progress.marks[step] != Mark::Open || (progress.step == step && progress.is_begun())
         })
     }
