@@ -3,35 +3,31 @@
 //! A command goes one way: decide → record → apply → trace, show and say. Nothing is shown or
 //! spoken that is not on the disk.
 
+mod by_clock;
+mod by_ear;
 mod opening;
 mod tracing;
 
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
 use std::time::Duration;
 
-use chrono::TimeDelta;
-
 use opening::open_stage;
 
-use crate::clock::{Clock, Disagreement, Look, compare};
+use crate::clock::{Clock, Look};
 use crate::complaint::Complaint;
 use crate::hear::over_noise::OwnVoice;
-use crate::hear::{EarNews, Ears, Heard, Vocabulary};
+use crate::hear::{EarNews, Ears, Heard};
 use crate::procedure::{Procedure, StepId};
 use crate::record::{Entry, Job, Store, Unfinished};
-use crate::run::{By, CallOf, Command, Event, Order, Run, Time, decide, sayable, times_called};
+use crate::run::{By, CallOf, Command, Event, Order, Run, Time, decide, sayable};
 use crate::show::compose::{self, Surroundings};
 use crate::show::keys::{KeyAct, Keys};
 use crate::show::view::{EarsView, View};
-use crate::show::{Face, FaceNews, moment, wait_words, words};
+use crate::show::{Face, FaceNews, moment, words};
 use crate::speak::{Voice, VoiceNews};
 use crate::tools::Kit;
 use crate::trace::Line;
-use crate::understand;
 use crate::wording::Wording;
-
-/// Talk in which nothing was understood for this long is not for the program.
-const OTHER_TALK: TimeDelta = TimeDelta::minutes(2);
 
 /// Everything that wakes the program.
 #[derive(Debug)]
@@ -238,218 +234,6 @@ impl Bench {
         self.time_passed()
     }
 
-    /// Does what is due by the clock, and keeps the picture right.
-    fn time_passed(&mut self) -> Flow {
-        if let Stage::Working(_) = self.stage {
-            self.look_at_clocks();
-            self.hurry();
-            self.end_waits();
-            self.call_again();
-        }
-        let view = self.view();
-        let act = self.equipment.keys.tick(&view, moment());
-        let flow = act.map_or(Flow::On, |act| self.key(act));
-        self.show();
-        let done = self.run.state().finished || self.source_ended;
-        if self.equipment.until_done && done {
-            Flow::End
-        } else {
-            flow
-        }
-    }
-
-    /// Ends the waits that are due.
-    fn end_waits(&mut self) {
-        let now = self.equipment.clock.now();
-        if self.run.next_wake().is_some_and(|due| due <= now) {
-            self.take(
-                Order {
-                    command: Command::Tick,
-                    by: By::Clock,
-                },
-                None,
-            );
-        }
-    }
-
-    /// Tells the person where the clocks no longer agree, and keeps their hours right.
-    fn look_at_clocks(&mut self) {
-        const HOURS_EVERY: TimeDelta = TimeDelta::seconds(10);
-        let now = self.equipment.clock.now();
-        if (now - self.hours_found).abs() >= HOURS_EVERY {
-            self.around.hours = self.equipment.clock.hours();
-            self.hours_found = now;
-        }
-        let (Some(before), Some(look)) = (self.looked, self.equipment.clock.look()) else {
-            return;
-        };
-        if let Some(apart) = compare(before, look) {
-            self.looked = Some(look);
-            self.clocks_differ(apart);
-        }
-    }
-
-    fn clocks_differ(&mut self, apart: Disagreement) {
-        let Disagreement { wall, passed } = apart;
-        self.around.hours = self.equipment.clock.hours();
-        let order = Order {
-            command: Command::ClockDiffers { wall, passed },
-            by: By::Clock,
-        };
-        self.take(order, None);
-        let told = wait_words::clock_differs(&self.run, wall, passed, &self.around.hours);
-        self.notice(&told);
-    }
-
-    /// Calls an end again that nobody answers, when it is time; never into what is being said.
-    fn call_again(&mut self) {
-        let now = self.equipment.clock.now();
-        let Some(one) = self.run.called_wait() else {
-            self.called = None;
-            return;
-        };
-        let Some(call) = one.wait.call else { return };
-        let times = times_called(call.since, now);
-        let made = self.called.as_ref().map(|(step, of, since, made)| {
-            let same = *step == one.wait.step && *of == call.of && *since == call.since;
-            if same { *made } else { 0 }
-        });
-        // One that was not called yet was told with its event, or is with the next call.
-        let made = match made {
-            Some(made) if made > 0 => made,
-            _ => times,
-        };
-        let due = times > made && !self.is_speaking;
-        let made = if due { times } else { made };
-        let key = (one.wait.step.clone(), call.of, call.since, made);
-        let told = due
-            .then(|| wait_words::spoken_call(&self.run, one, now, times - 1, &self.around.hours));
-        self.called = Some(key);
-        if let Some(told) = told {
-            self.trace("called again", "clock", None);
-            self.say(&told);
-        }
-    }
-
-    /// In a rehearsal nobody waits: where only a wait can go on, its end is now.
-    fn hurry(&mut self) {
-        let Clock::Rehearsed(clock) = &self.equipment.clock else {
-            return;
-        };
-        let only_waiting = sayable::may_say(&self.run)
-            .first()
-            .is_some_and(|first| first.command == Command::TimeRemaining);
-        let all_done = self.run.step().is_none() && !self.run.state().finished;
-        if (only_waiting || all_done)
-            && let Some(due) = self.run.next_due()
-        {
-            clock.forward_to(due);
-        }
-    }
-
-    fn ears(&mut self, news: EarNews) {
-        match news {
-            EarNews::Listening => {
-                self.around.ears.listening = true;
-                self.around.ears.state = "listening".into();
-                self.trace("listening", "program", None);
-            }
-            EarNews::Heard(heard) => self.hear(&heard),
-            EarNews::Level(measured) => {
-                compose::meter(&mut self.around.ears, &measured);
-                self.own_voice.take(&measured, self.is_speaking);
-                self.around.drowned = self.own_voice.is_drowned();
-                // What is said to the program is no other talk.
-                let lately = self.equipment.clock.now() - OTHER_TALK;
-                let to_us = self.understood.is_some_and(|at| at > lately);
-                if measured.talk && !to_us && self.around.wording.propose_call_sign() {
-                    self.notice(words::CALL_SIGN_PROPOSED);
-                    self.listen();
-                }
-            }
-            EarNews::Lost { why } => {
-                self.around.ears.listening = false;
-                self.around.ears.state = format!("not hearing: {why}. Use the keys");
-                self.trace("hearing lost", "program", None);
-            }
-            EarNews::SourceEnded => {
-                self.around.ears.listening = false;
-                self.around.ears.state = "the recording has ended".into();
-                self.trace("recording ended", "program", None);
-                self.source_ended = true;
-            }
-            EarNews::NoteLost { why } => {
-                let command = Command::NoteLost { why };
-                self.take(
-                    Order {
-                        command,
-                        by: By::Program,
-                    },
-                    None,
-                );
-            }
-            EarNews::NoteKept { file, seconds } => {
-                let file = file
-                    .file_name()
-                    .map(|name| name.to_string_lossy().into_owned());
-                let command = Command::NoteKept {
-                    file: file.unwrap_or_default(),
-                    seconds: seconds.round() as u32,
-                };
-                self.take(
-                    Order {
-                        command,
-                        by: By::Program,
-                    },
-                    None,
-                );
-            }
-        }
-    }
-
-    fn voice(&mut self, news: VoiceNews) {
-        match news {
-            VoiceNews::Began => {
-                self.speaking(true);
-                self.trace("speaking", "program", None);
-            }
-            VoiceNews::Ended => {
-                self.speaking(false);
-                self.trace("spoken", "program", None);
-            }
-            VoiceNews::Failed { why } => {
-                self.speaking(false);
-                self.notice(&format!("No voice: {why}"));
-            }
-        }
-    }
-
-    fn hear(&mut self, heard: &Heard) {
-        if heard.sure {
-            self.understood = Some(self.equipment.clock.now());
-            if self.around.wording.take_up_call_sign(&heard.text) {
-                self.notice(words::CALL_SIGN_TAKEN_UP);
-                self.listen();
-            }
-        }
-        if heard.is_part {
-            let outcome = format!("Heard only the end, \"{}\": say all of it", heard.text);
-            return self.answer(&heard.text, &outcome, false);
-        }
-        if let Stage::Offering(_) = self.stage {
-            match self.around.wording.meant(&heard.text).as_deref() {
-                _ if !heard.sure => self.answer(&heard.text, "not sure: say it again", false),
-                Some(understand::GO_ON) => self.settle(true),
-                Some(understand::BEGIN_AFRESH) => self.settle(false),
-                _ => {}
-            }
-            return;
-        }
-        if let Some(order) = understand::order(&self.run, &self.around.wording, heard) {
-            self.take(order, Some(heard));
-        }
-    }
-
     fn key(&mut self, act: KeyAct) -> Flow {
         let by = |held| if held { By::HeldKey } else { By::Key };
         let order = match act {
@@ -533,6 +317,7 @@ impl Bench {
         for event in &entry.events {
             self.run.apply(event);
         }
+        self.look_ahead(now);
         for event in &entry.events {
             self.trace(event.name(), order.by.word(), heard);
         }
@@ -584,43 +369,6 @@ impl Bench {
         self.say(outcome);
     }
 
-    fn listen(&mut self) {
-        let vocabulary = match self.stage {
-            Stage::Offering(_) => understand::offer_vocabulary(&self.around.wording),
-            Stage::Working(_) => understand::vocabulary(&self.run, &self.around.wording),
-        };
-        if let Some(ears) = &mut self.equipment.ears {
-            ears.listen_for(vocabulary);
-        }
-    }
-
-    /// While the program speaks only a stop is heard, and nothing before there is a job to stop.
-    fn speaking(&mut self, speaking: bool) {
-        self.is_speaking = speaking;
-        let only = match self.stage {
-            Stage::Offering(_) => Vocabulary::default(),
-            Stage::Working(_) => understand::stop_vocabulary(),
-        };
-        if let Some(ears) = &mut self.equipment.ears {
-            ears.speaking(speaking.then_some(only));
-            if self.around.ears.listening {
-                self.around.ears.state = if speaking {
-                    "speaking, hears only a stop"
-                } else {
-                    "listening"
-                }
-                .into();
-            }
-        }
-    }
-
-    fn say(&mut self, text: &str) {
-        let silent = self.run.state().silent || text.is_empty();
-        if let Some(voice) = self.equipment.voice.as_mut().filter(|_| !silent) {
-            voice.say(text);
-        }
-    }
-
     /// Lays the person's tools ready for the run that is taken up.
     fn lay_tools_ready(&mut self) {
         self.run.set_tools(self.equipment.kit.tools.clone());
@@ -645,33 +393,6 @@ impl Bench {
 
     fn spoken(&self, run: &Run, events: &[Event], now: Time) -> String {
         words::spoken(run, events, now, &self.around.hours, &self.around.wording)
-    }
-
-    /// Has the voice rendered ahead for what comes next if the person takes the way forward.
-    fn prepare(&mut self, now: Time) {
-        if self.equipment.voice.is_none() {
-            return;
-        }
-        let Some(forward) = sayable::may_say(&self.run).into_iter().next() else {
-            return;
-        };
-        let order = Order {
-            command: forward.command,
-            by: By::Voice,
-        };
-        let Ok(events) = decide(&self.run, &order, now) else {
-            return;
-        };
-        let mut next = self.run.clone();
-        events.iter().for_each(|event| next.apply(event));
-        let text = self.spoken(&next, &events, now);
-        if let Some(voice) = &mut self.equipment.voice
-            && text != self.prepared
-            && !text.is_empty()
-        {
-            voice.prepare(&text);
-            self.prepared = text;
-        }
     }
 
     fn notice(&mut self, notice: &str) {

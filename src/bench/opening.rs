@@ -55,6 +55,7 @@ impl Bench {
         self.around.taken = true;
         self.trace("resumed job", "program", None);
         let now = self.equipment.clock.now();
+        self.look_ahead(now);
         if let Some(apart) = self
             .last_entry
             .and_then(|last| compare_with_record(last, now))

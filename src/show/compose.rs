@@ -39,7 +39,7 @@ pub fn view(run: &Run, now: Time, around: &Surroundings) -> View {
         call: words::call(run),
         detail: detail(run, around),
         cautions: cautions(run),
-        may_say: sayables.iter().map(say_line).collect(),
+        may_say: say_lines(run, &sayables),
         heard: around.heard.clone(),
         outcome: around.outcome.clone(),
         taken: around.taken,
@@ -66,6 +66,7 @@ pub fn offer(run: &Run, begun: Time, changed: bool, around: &Surroundings) -> Vi
         say: around.wording.said(say),
         does: does.into(),
         key: key.into(),
+        at_foot: true,
     };
     View {
         place: place(run),
@@ -212,11 +213,40 @@ fn cautions(run: &Run) -> Vec<CautionLine> {
         .collect()
 }
 
-fn say_line(sayable: &Sayable) -> SayLine {
-    SayLine {
+fn say_lines(run: &Run, sayables: &[Sayable]) -> Vec<SayLine> {
+    let line = |(number, sayable): (usize, &Sayable)| SayLine {
         say: sayable.say.clone(),
         does: sayable.does.clone(),
-        key: key(&sayable.command).into(),
+        key: match (key(&sayable.command), &sayable.command) {
+            // The way forward is the first line; another has a key of its own or none.
+            ("Space", Command::Resume) if number > 0 => "S".into(),
+            ("Space", _) if number > 0 => String::new(),
+            (key, _) => key.into(),
+        },
+        at_foot: number == 0 || matters_now(run, &sayable.command),
+    };
+    sayables.iter().enumerate().map(line).collect()
+}
+
+/// Whether a command stands at the foot: it answers what is asked, mends what was just understood, or is
+/// about what is called now. The rest is found under "assistance required", for many lines are read by
+/// nobody from afar.
+fn matters_now(run: &Run, command: &Command) -> bool {
+    let state = run.state();
+    let asked = matches!(state.showing, Some(Topic::Time | Topic::Wait { .. }));
+    let waits = asked || run.called_wait().is_some();
+    let stuck = run.blocked().is_some() || tone(run) == Tone::Waiting;
+    match command {
+        Command::ConfirmReading | Command::MeasureAgain | Command::AcceptDeviation => true,
+        Command::SkipBecause(_) | Command::OpenHold | Command::StillSo | Command::NoLonger => true,
+        Command::Resume | Command::Stop | Command::Assistance | Command::ReadTorque => true,
+        Command::AddTime(_) | Command::StopWait | Command::NewTemperature => waits,
+        Command::TimeRemaining => stuck,
+        Command::MoveTo(_) => stuck && !waits,
+        Command::OtherWork => state.asking.is_none(),
+        Command::PreviousInstruction => !waits && !stuck && state.asking.is_none(),
+        Command::Disregard => !waits,
+        _ => false,
     }
 }
 
@@ -319,10 +349,10 @@ fn list(run: &Run, sayables: &[Sayable], now: Time, hours: &Hours) -> ListView {
     let plain = |title: &str, lines: Vec<String>| ListView {
         title: title.into(),
         lines,
-        marked: None,
+        ..ListView::default()
     };
     match run.state().showing {
-        Some(Topic::Plan) => plain("Plan", plan_words::lines(run, now, hours)),
+        Some(Topic::Plan) => plan_words::shown(run, now, hours),
         Some(Topic::Parts) => plain("To gather", words::gather(&run.procedure().gather)),
         Some(Topic::Help) => {
             let mut lines: Vec<String> = sayables
@@ -344,3 +374,7 @@ fn list(run: &Run, sayables: &[Sayable], now: Time, hours: &Hours) -> ListView {
         Some(Topic::Call) | None => ListView::default(),
     }
 }
+
+#[cfg(test)]
+#[path = "compose_tests.rs"]
+mod tests;

@@ -56,6 +56,7 @@ impl Choosing {
                 .to_string(),
             lines: choices(view).iter().map(line).collect(),
             marked: Some(self.mark),
+            plan: None,
         }
     }
 }

@@ -8,6 +8,7 @@ fn line(say: &str, key: &str) -> SayLine {
         say: say.to_string(),
         does: String::new(),
         key: key.to_string(),
+        at_foot: true,
     }
 }
 

@@ -1,27 +1,72 @@
 //! When all will be finished, worked out anew from what has really happened: as shown and as spoken. Pure.
 
 use crate::clock::Hours;
-use crate::plan::{self, Draft, Effort, Outcome, Plan};
+use crate::plan::{self, Bars, Dial, Draft, Effort, Kind, Outcome, Plan, TimeOfDay};
 use crate::run::{Run, Time};
+use chrono::Timelike;
 
+use super::view::{ListView, PlanBar, PlanView};
 use super::words::clock;
 
-/// The most steps that the list holds, so that they can be read from afar.
-const MOST: usize = 5;
-/// Characters of a step's words in it.
-const WORDS: usize = 48;
+/// Characters of a step's words, so that they can be read from afar.
+const WORDS: usize = 36;
+/// The least distance of two hours on the axis, as a share of its width.
+const APART: f64 = 0.17;
 
-/// Returns what is still to be done, a line each, the finish first.
-pub fn lines(run: &Run, now: Time, hours: &Hours) -> Vec<String> {
+/// Returns the plan as shown: when all is finished, what comes first, and the picture.
+pub fn shown(run: &Run, now: Time, hours: &Hours) -> ListView {
     match planned(run, now) {
         Ok((draft, plan)) => {
-            let mut lines = vec![finish(&draft, &plan, now, hours)];
-            for (job, step) in draft.by_start(&plan).into_iter().take(MOST) {
-                lines.extend(line(run, &draft, &plan, (job, step), now, hours));
+            let first = draft.by_start(&plan).first().copied();
+            let first = first.and_then(|first| line(run, &draft, &plan, first, now, hours));
+            let first = first.unwrap_or_else(|| "Only what has begun is left.".into());
+            ListView {
+                title: finish(&draft, &plan, now, hours),
+                lines: vec![first],
+                marked: None,
+                plan: Some(picture(run, &draft, &plan, now, hours)),
             }
-            lines
         }
-        Err(why) => why,
+        Err(why) => ListView {
+            title: "Plan".into(),
+            lines: why,
+            ..ListView::default()
+        },
+    }
+}
+
+/// Lays the plan out, a row a job that has something left.
+fn picture(run: &Run, draft: &Draft, plan: &Plan, now: Time, hours: &Hours) -> PlanView {
+    let begins = hours.shown(draft.begins.unwrap_or(now));
+    let dial = Dial {
+        begins: TimeOfDay::new(begins.hour(), begins.minute()),
+    };
+    let bars = Bars::of(draft, plan, dial, APART);
+    let left = |job: &usize| bars.bars.iter().any(|bar| bar.job == *job);
+    let jobs: Vec<usize> = (0..run.procedures().len()).filter(left).collect();
+    let name = |procedure: &crate::procedure::Procedure| match &procedure.called {
+        Some(called) => called.to_string(),
+        None => procedure.title.to_string(),
+    };
+    let procedures: Vec<_> = run.procedures().collect();
+    let drawn = bars.bars.iter().map(|bar| PlanBar {
+        row: jobs
+            .iter()
+            .position(|job| *job == bar.job)
+            .unwrap_or_default(),
+        from: bar.from as f32,
+        to: bar.to as f32,
+        latest: bar.latest as f32,
+        critical: bar.critical,
+        wait: bar.kind == Kind::Wait,
+    });
+    let hour =
+        |(at, moment): &(f64, plan::Moment)| (*at as f32, clock(time(draft, *moment, now), hours));
+    PlanView {
+        names: jobs.iter().map(|job| name(procedures[*job])).collect(),
+        bars: drawn.collect(),
+        marks: bars.marks.iter().map(hour).collect(),
+        now: bars.now as f32,
     }
 }
 
@@ -85,11 +130,7 @@ fn line(
     let step = run.procedures().nth(job)?.steps.get(step)?;
     let start = clock(time(draft, plan.starts[at], now), hours);
     let words = plan::shortened(step.say.as_str(), WORDS);
-    let may_wait = match plan.slack[at] {
-        plan::Span::ZERO => String::new(),
-        slack => format!(" (may wait {slack})"),
-    };
-    Some(format!("{start} {words}{may_wait}"))
+    Some(format!("{start} {words}"))
 }
 
 fn time(draft: &Draft, moment: plan::Moment, now: Time) -> Time {
@@ -139,10 +180,19 @@ mod tests {
         let hours = Hours::find(Time::UNIX_EPOCH, |_| {
             chrono::FixedOffset::east_opt(0).unwrap()
         });
-        let lines = lines(&run(), Time::UNIX_EPOCH, &hours);
-        assert_eq!(lines[0], "At 00:50 all is finished.");
-        assert_eq!(lines[1], "00:00 Do first.");
-        assert_eq!(lines[2], "00:40 Do second.");
+        let shown = shown(&run(), Time::UNIX_EPOCH, &hours);
+        assert_eq!(shown.title, "At 00:50 all is finished.");
+        assert_eq!(shown.lines, ["00:00 Do first."]);
+        let plan = shown.plan.unwrap();
+        assert_eq!((plan.names, plan.now), (vec!["Pump".to_string()], 0.0));
+        let bars: Vec<_> = plan
+            .bars
+            .iter()
+            .map(|bar| (bar.wait, bar.critical, bar.row))
+            .collect();
+        assert_eq!(bars, [(false, true, 0), (true, true, 0), (false, true, 0)]);
+        let joined = plan.bars.windows(2).all(|pair| pair[0].to == pair[1].from);
+        assert!(joined && plan.bars[2].to == 1.0, "{:?}", plan.bars);
         let spoken = spoken(&run(), Time::UNIX_EPOCH, &hours);
         assert_eq!(
             spoken,

@@ -8,6 +8,7 @@ fn say(say: &str, does: &str, key: &str) -> SayLine {
         say: say.to_string(),
         does: does.to_string(),
         key: key.to_string(),
+        at_foot: true,
     }
 }
 
@@ -159,6 +160,7 @@ fn the_list_stands_in_place_of_the_call_with_its_mark() {
         title: "To gather".to_string(),
         lines: vec!["chalk".to_string(), "four chocks".to_string()],
         marked: Some(1),
+        plan: None,
     };
     let text = text(&view, 80, 24);
     assert!(

@@ -88,6 +88,8 @@ pub struct SayLine {
     pub does: String,
     /// The key that does the same, as shown: `Space`, `hold Space`, `B`.
     pub key: String,
+    /// Whether it stands at the foot of the window; every line stands in the list of what may be said.
+    pub at_foot: bool,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -130,12 +132,39 @@ pub struct WaitView {
     pub over: bool,
 }
 
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct ListView {
     pub title: String,
     pub lines: Vec<String>,
     /// The marked line, where one can be chosen with the pedal.
     pub marked: Option<usize>,
+    /// The plan as a picture, below the lines.
+    pub plan: Option<PlanView>,
+}
+
+/// A plan over time, from what runs now to the finish. Places on it are from 0 to 1.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PlanView {
+    /// The jobs, a row each.
+    pub names: Vec<String>,
+    pub bars: Vec<PlanBar>,
+    /// Places and hours on the axis.
+    pub marks: Vec<(f32, String)>,
+    pub now: f32,
+}
+
+/// A step or a wait of the plan.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct PlanBar {
+    pub row: usize,
+    pub from: f32,
+    pub to: f32,
+    /// How late it could end.
+    pub latest: f32,
+    /// A later end here is a later finish.
+    pub critical: bool,
+    /// Nobody works on it.
+    pub wait: bool,
 }
 
 /// The state of hearing, for the small meter at the foot.

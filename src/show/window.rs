@@ -12,7 +12,7 @@ use slint::{
 };
 
 use super::keys::{Edge, Key, Stroke};
-use super::view::{BoltState, CircleView, Tone, View};
+use super::view::{BoltState, CircleView, PlanView, Tone, View};
 use super::{Face, FaceNews, moment};
 
 /// What Slint makes of `ui/face.slint`; the code is not ours to lint.
@@ -290,10 +290,13 @@ fn put(face: &ui::Face, view: &View, holding: f32) {
     let texts = view.cautions.iter().map(|caution| caution.text.as_str());
     let longest = texts.max_by_key(|text| text.chars().count());
     face.set_longest_caution(longest.unwrap_or_default().into());
-    let says = view.may_say.iter().map(|line| ui::SayRow {
+    let says = view.may_say.iter().enumerate();
+    let says = says.filter(|(_, line)| line.at_foot);
+    let says = says.map(|(index, line)| ui::SayRow {
         say: line.say.as_str().into(),
         does: line.does.as_str().into(),
         key: line.key.as_str().into(),
+        index: i32::try_from(index).unwrap_or(0),
     });
     face.set_says(rows(face.get_says(), says));
     let waits = view.waits.iter().map(|wait| ui::WaitRow {
@@ -311,9 +314,32 @@ fn put(face: &ui::Face, view: &View, holding: f32) {
     face.set_list_longest(longest.map_or("", String::as_str).into());
     let lines = view.list.lines.iter().map(SharedString::from);
     face.set_list_lines(rows(face.get_list_lines(), lines));
+    put_plan(face, view.list.plan.as_ref());
     let notices = view.notices.iter().map(SharedString::from);
     face.set_notices(rows(face.get_notices(), notices));
     face.set_picture(face.get_picture().wrapping_add(1));
+}
+
+fn put_plan(face: &ui::Face, plan: Option<&PlanView>) {
+    let names = plan.into_iter().flat_map(|plan| &plan.names);
+    face.set_plan_names(rows(face.get_plan_names(), names.map(SharedString::from)));
+    let bars = plan.into_iter().flat_map(|plan| &plan.bars);
+    let bars = bars.map(|bar| ui::PlanBar {
+        row: i32::try_from(bar.row).unwrap_or(0),
+        from: bar.from,
+        to: bar.to,
+        latest: bar.latest,
+        critical: bar.critical,
+        wait: bar.wait,
+    });
+    face.set_plan_bars(rows(face.get_plan_bars(), bars));
+    let marks = plan.into_iter().flat_map(|plan| &plan.marks);
+    let marks = marks.map(|(at, words)| ui::PlanMark {
+        at: *at,
+        words: words.into(),
+    });
+    face.set_plan_marks(rows(face.get_plan_marks(), marks));
+    face.set_plan_now(plan.map_or(0.0, |plan| plan.now));
 }
 
 fn put_circle(face: &ui::Face, circle: Option<&CircleView>) {

@@ -1,7 +1,8 @@
 //! Views as a job on the fire engine brings them; all figures are invented.
 
 use benchcall::show::view::{
-    BoltState, BoltView, CautionLine, CircleView, EarsView, ListView, SayLine, Tone, View, WaitView,
+    BoltState, BoltView, CautionLine, CircleView, EarsView, ListView, PlanBar, PlanView, SayLine,
+    Tone, View, WaitView,
 };
 
 /// Every kind of view, by a name.
@@ -27,6 +28,7 @@ pub fn all() -> Vec<(&'static str, View)> {
         ("listed", listed()),
         ("hold-listed", hold_listed()),
         ("parts", parts()),
+        ("planned", planned()),
         ("paused", paused()),
         ("stopped", stopped()),
         ("finished", finished()),
@@ -38,6 +40,7 @@ fn says(lines: &[(&str, &str, &str)]) -> Vec<SayLine> {
         say: (*say).to_string(),
         does: (*does).to_string(),
         key: (*key).to_string(),
+        at_foot: true,
     };
     lines.iter().map(line).collect()
 }
@@ -339,6 +342,49 @@ pub fn listed() -> View {
 pub fn hold_listed() -> View {
     let list = listed().list;
     View { list, ..hold() }
+}
+
+pub fn planned() -> View {
+    let bar = |row, from, to, latest, critical, wait| PlanBar {
+        row,
+        from,
+        to,
+        latest,
+        critical,
+        wait,
+    };
+    let mut view = step();
+    view.list = ListView {
+        title: "At 17:25 all is finished.".to_string(),
+        lines: vec!["11:05 Clean the plug and put the new…".to_string()],
+        marked: None,
+        plan: Some(PlanView {
+            names: ["bracket paint", "tank job", "pump cover"]
+                .map(String::from)
+                .to_vec(),
+            bars: vec![
+                bar(0, 0.0, 0.15, 0.15, true, false),
+                bar(0, 0.15, 0.5, 0.5, true, true),
+                bar(0, 0.5, 0.62, 0.62, true, false),
+                bar(0, 0.62, 0.9, 0.9, true, true),
+                bar(0, 0.9, 1.0, 1.0, true, false),
+                bar(1, 0.17, 0.25, 0.35, false, false),
+                bar(1, 0.25, 0.4, 0.6, false, true),
+                bar(1, 0.63, 0.7, 0.9, false, false),
+                bar(2, 0.26, 0.36, 0.45, false, false),
+            ],
+            marks: [
+                (0.03, "11:00"),
+                (0.36, "13:00"),
+                (0.68, "15:00"),
+                (0.93, "17:00"),
+            ]
+            .map(|(at, hour)| (at, hour.to_string()))
+            .to_vec(),
+            now: 0.06,
+        }),
+    };
+    view
 }
 
 pub fn parts() -> View {
