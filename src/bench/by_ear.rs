@@ -4,7 +4,7 @@ use chrono::TimeDelta;
 
 use super::{Bench, Stage};
 use crate::hear::{EarNews, Heard, Vocabulary};
-use crate::run::{By, Command, Order, Time, decide, sayable};
+use crate::run::{By, Command, Mode, Order, Time, decide, sayable};
 use crate::show::compose;
 use crate::show::words;
 use crate::speak::{Raise, VoiceNews};
@@ -127,20 +127,23 @@ impl Bench {
         }
     }
 
-    /// While the program speaks only a stop is heard, and nothing before there is a job to stop.
+    /// While the program speaks only a stop is heard; nothing before there is a job to stop, nor when it is
+    /// stopped already: what it says then begins with that word.
     pub(super) fn speaking(&mut self, speaking: bool) {
         self.is_speaking = speaking;
-        let only = match self.stage {
-            Stage::Offering(_) => Vocabulary::default(),
-            Stage::Working(_) => understand::stop_vocabulary(),
+        let stops =
+            matches!(self.stage, Stage::Working(_)) && self.run.state().mode != Mode::Stopped;
+        let only = match stops {
+            true => understand::stop_vocabulary(),
+            false => Vocabulary::default(),
         };
         if let Some(ears) = &mut self.equipment.ears {
             ears.speaking(speaking.then_some(only));
             if self.around.ears.listening {
-                self.around.ears.state = if speaking {
-                    "speaking, hears only a stop"
-                } else {
-                    "listening"
+                self.around.ears.state = match (speaking, stops) {
+                    (true, true) => "speaking, hears only a stop",
+                    (true, false) => "speaking",
+                    (false, _) => "listening",
                 }
                 .into();
             }
