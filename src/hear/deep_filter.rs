@@ -128,11 +128,13 @@ mod tests {
             return;
         };
         let mut network = Rc::new(RefCell::new(network));
-        // A vowel: harmonics of 140 Hz that rise and fall four times a second.
+        // A vowel that comes and goes four times a second and rises from 100 Hz to 140 Hz: at one pitch
+        // it is taken for a machine.
         let wave = |n: usize| {
-            let turn = std::f32::consts::TAU * n as f32 / 48_000.0;
-            let harmonics = (1..=20).map(|k| (140.0 * k as f32 * turn).sin() / k as f32);
-            3_000.0 * harmonics.sum::<f32>() * (1.0 - (4.0 * turn).cos())
+            let (time, tau) = (n as f32 / 48_000.0, std::f32::consts::TAU);
+            let phase = tau * (100.0 * time + 20.0 * time * time);
+            let harmonics = (1..=20).map(|k| (k as f32 * phase).sin() / k as f32);
+            3_000.0 * harmonics.sum::<f32>() * (1.0 - (4.0 * tau * time).cos())
         };
         let sound: Vec<f32> = (0..48_000).map(wave).collect();
         let mut given = Vec::new();
