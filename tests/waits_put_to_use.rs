@@ -12,6 +12,7 @@ use benchcall::plan::{self, Draft, Effort, Outcome, Plan};
 use benchcall::procedure::{self, NoModel, Procedure, Speech};
 use benchcall::run::{By, Command, Event, Order, Run, Time, decide, sayable};
 use benchcall::show::wait_words;
+use benchcall::trade::Verdict;
 use chrono::{FixedOffset, TimeDelta};
 
 fn read(text: &str) -> Procedure {
@@ -209,9 +210,11 @@ fn nothing_is_sprayed_on_steel_near_the_dew_point() {
     readings[1].1 = "92";
     let mut person = Person::new(&["paint-parts.ron"], &readings);
     person.until("prime-climate");
-    while person.run.wants().is_some() {
+    // The tent warms first.
+    while person.run.blocked().is_some() || person.run.wants().is_some() {
         person.goes_on();
     }
+    assert_eq!(person.run.verdict(), Verdict::Refuse);
     let steel = person.give(Command::NextInstruction, By::Voice);
     assert!(steel.is_err(), "{steel:?}");
     assert!(person.give(Command::Skip, By::Voice).is_err());
