@@ -136,10 +136,10 @@ fn check_stages(draft: &Draft, earlier: &[Vec<super::model::Earlier>], findings:
     };
     let assumed = ORDER.into_iter().filter(|stage| *stage < first);
     let assumed: Vec<Stage> = assumed.collect();
-    for number in 0..steps.len() {
+    for (number, step) in steps.iter().enumerate() {
         let mut done = assumed.clone();
         done.extend(before(number, earlier).into_iter().flat_map(stages));
-        for (i, sum) in steps[number].sums.iter().enumerate() {
+        for (i, sum) in step.sums.iter().enumerate() {
             for (entry, stage) in sum.stages().iter().enumerate() {
                 if let Err(why) = may_follow(&done, *stage)
                     && draft.whole
