@@ -267,7 +267,8 @@ impl Graph {
             return vec![Act::Claim];
         }
         let mut acts = vec![Act::Claim, Act::OtherWork];
-        acts.extend((0..state.jobs.len()).map(Act::MoveTo));
+        let open = |job: &usize| state.jobs[*job].step < state.jobs[*job].marks.len();
+        acts.extend((0..state.jobs.len()).filter(open).map(Act::MoveTo));
         acts.extend(waits_that_run(run));
         acts
     }

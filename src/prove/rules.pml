@@ -163,9 +163,26 @@ inline claim() {
     here.wait[last] = (MEANWHILE(last) -> RUNS : here.wait[last])
 }
 
+/* Back to the step of the called job that was left last. */
+inline go_back() {
+    here.many[here.job]--;
+    last = here.left[FIRST(here.job) + here.many[here.job]];
+    here.left[FIRST(here.job) + here.many[here.job]] = 0;
+    believe(last, UNSURE, UNSURE);
+    here.open[last] = 1;
+    here.wait[last] = NOT_BEGUN;
+    judge();
+    here.at[here.job] = last;
+    call_others();
+    look_round()
+}
+
+/* The name of a job; one that is done is gone back into. */
 #define MOVE(k) \
     :: d_step { !here.asking && here.job != k && here.at[k] != NONE -> \
-        last = here.at[k]; remember(); move_to(last); tidy() }
+        last = here.at[k]; remember(); move_to(last); tidy() } \
+    :: d_step { !here.asking && here.job != k && here.at[k] == NONE && here.many[k] > 0 -> \
+        remember(); here.job = k; go_back(); tidy() }
 
 #define SETTLE(c) \
     :: d_step { BEGUN && why[CALLED] == DOUBT(c) && truth[c] != CLEAR -> settle(c, SET); tidy() } \
@@ -240,16 +257,7 @@ end:
     /* "Previous instruction". */
     :: d_step { !here.asking && here.many[here.job] > 0 ->
         remember();
-        here.many[here.job]--;
-        last = here.left[FIRST(here.job) + here.many[here.job]];
-        here.left[FIRST(here.job) + here.many[here.job]] = 0;
-        believe(last, UNSURE, UNSURE);
-        here.open[last] = 1;
-        here.wait[last] = NOT_BEGUN;
-        judge();
-        here.at[here.job] = last;
-        call_others();
-        look_round();
+        go_back();
         tidy() }
 
     /* "Disregard": back to the place before, but what differs is not certain, and clocks go on. */

@@ -5,7 +5,7 @@ use super::reduce::Reduced;
 use super::start;
 use crate::procedure::{Reading, Requirement, Text};
 use crate::run::{
-    Blocked, By, Claim, Command, Event, Figure, Order, Run, Time, decide, end_waits, sayable,
+    Blocked, By, Claim, Command, Event, Figure, Order, Progress, Run, Time, decide, end_waits, sayable,
 };
 use crate::trade::Verdict;
 
@@ -52,7 +52,11 @@ pub(super) fn tell(
         let job = small.state().job;
         let place = |run: &Run| {
             let step = run.progress().step;
-            reduced[job].whole.get(step).copied()
+            reduced[run.state().job].whole.get(step).copied()
+        };
+        let done = match deed.act {
+            Act::MoveTo(to) => Some(&small.state().jobs[to]).is_some_and(all_left),
+            _ => false,
         };
         let events = explore::events(&small, deed.act).ok_or(Untold::Otherwise)?;
         match deed.act {
@@ -86,6 +90,11 @@ pub(super) fn tell(
             }
             Act::Back => teller.back_to(place(&small).ok_or(Untold::Otherwise)?)?,
             Act::Settle(truth) => teller.settle(truth)?,
+            // The name of a job that is done leads back into it.
+            Act::MoveTo(to) if done => {
+                teller.move_to(to)?;
+                teller.back_to(place(&small).ok_or(Untold::Otherwise)?)?;
+            }
             Act::OtherWork | Act::MoveTo(_) | Act::Disregard | Act::WaitEnds(..) => {}
         }
     }
@@ -101,6 +110,10 @@ pub(super) fn tell(
         }
     }
     Ok(teller.told)
+}
+
+fn all_left(job: &Progress) -> bool {
+    job.step >= job.marks.len()
 }
 
 /// Says things to the whole run.
@@ -273,14 +286,14 @@ impl Teller {
 
     fn back_to(&mut self, step: usize) -> Result<(), Untold> {
         for _ in 0..FARTHEST {
+            if self.run.progress().step == step && !self.run.progress().is_begun() {
+                return Ok(());
+            }
             self.say(
                 Command::PreviousInstruction,
                 "previous instruction".into(),
                 false,
             )?;
-            if self.run.progress().step == step && !self.run.progress().is_begun() {
-                return Ok(());
-            }
         }
         Err(Untold::Otherwise)
     }

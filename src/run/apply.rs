@@ -414,6 +414,11 @@ fn moved(run: &mut Run, job: usize, step: &StepId) {
     let at = steps.position(|other| other.id == *step);
     run.state.job = job;
     run.state.asking = None;
+    // A step that was left is gone back to.
+    if at.is_some_and(|at| run.progress().marks[at] != Mark::Open) {
+        went_back(run, step, 0, 0);
+        return;
+    }
     let progress = run.progress_mut();
     if let Some(at) = at.filter(|&at| at != progress.step) {
         progress.step = at;

@@ -188,7 +188,7 @@ pub enum Event {
     Opened(Box<Opened>),
     /// The person has this wrench and adapter in hand.
     ToolTaken(Held),
-    /// Another step, or another job, is called.
+    /// Another step, or another job, is called. A step that was left is gone back to.
     Moved {
         job: usize,
         step: StepId,

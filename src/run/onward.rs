@@ -43,7 +43,8 @@ pub(super) fn move_on(run: &Run, command: &Command) -> Decision {
         }
         Command::MoveTo(job) => match run.state().jobs.get(*job) {
             Some(progress) if progress.step < progress.marks.len() => Some((*job, progress.step)),
-            Some(_) => return refuse("All steps of that job are done", way_forward(run)),
+            // All of it is done: its last step is called again.
+            Some(progress) => progress.left.last().map(|&last| (*job, last)),
             None => None,
         },
         _ => run.other_work().first().copied(),

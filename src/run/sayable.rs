@@ -83,7 +83,7 @@ pub fn purpose(command: &Command) -> &'static str {
         Command::OpenHold => "opens the hold",
         Command::OtherWork => "leaves the step for later and calls what else can be done",
         Command::TakeTool(_) => "says that this wrench or adapter is in hand",
-        Command::MoveTo(_) => "calls the job of this name",
+        Command::MoveTo(_) => "calls the job of this name; one that is done, its last step",
         Command::AskWait { .. } => "says what is left of this wait; then it is the one meant",
         Command::AddTime(MoreTime::FiveMinutes) => "adds five minutes to the wait",
         Command::AddTime(MoreTime::OneHour) => "adds an hour to the wait",
@@ -366,7 +366,8 @@ impl List {
     }
 
     fn while_working(&mut self, run: &Run) {
-        if run.state().asking.is_none() && !run.state().finished {
+        let free = run.state().asking.is_none();
+        if free && !run.state().finished {
             self.other_work(run);
             self.other_jobs(run);
             self.waits(run);
@@ -385,17 +386,29 @@ impl List {
         if !run.state().noting {
             self.add(Command::VoiceNote, "records a remark");
         }
+        // Who finds at the end that something was wrong goes back.
+        if free && run.state().finished {
+            if can_go_back(run) {
+                self.add(Command::PreviousInstruction, "calls the last step again");
+            }
+            self.other_jobs(run);
+        }
     }
 
     /// The other jobs by their names.
     fn other_jobs(&mut self, run: &Run) {
         for (job, procedure) in run.procedures().enumerate() {
             let progress = &run.state().jobs[job];
-            let open = job != run.state().job && progress.step < progress.marks.len();
-            if let Some(called) = procedure.called.as_ref().filter(|_| open) {
+            let does = if progress.step < progress.marks.len() {
+                format!("goes on with \"{}\"", procedure.title)
+            } else {
+                format!("goes back to the last step of \"{}\"", procedure.title)
+            };
+            let other = job != run.state().job && !progress.marks.is_empty();
+            if let Some(called) = procedure.called.as_ref().filter(|_| other) {
                 self.all.push(Sayable {
                     say: called.to_string(),
-                    does: format!("goes on with \"{}\"", procedure.title),
+                    does,
                     command: Command::MoveTo(job),
                 });
             }
