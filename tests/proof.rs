@@ -184,7 +184,7 @@ proptest! {
         procedures in work(),
         seed in any::<u64>(),
     ) {
-        let proof = prove(&procedures, &Bound { states: 6_000 });
+        let proof = prove(&procedures, &Bound { states: 6_000, ..Bound::default() });
         for flaw in &proof.flaws {
             if flaw.history().first().is_some_and(|first| first.called == LEFT_OUT) {
                 continue;

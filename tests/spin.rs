@@ -165,6 +165,9 @@ struct Both {
     honest: Option<usize>,
     dead_end: [Option<usize>; 2],
     states: [usize; 2],
+    /// What the explorer says where it looks at everything apart, as in large work: how far it reached,
+    /// whether a danger and whether a dead end was found.
+    apart: (Reach, bool, bool),
 }
 
 fn both(seed: u64) -> Both {
@@ -173,6 +176,12 @@ fn both(seed: u64) -> Both {
     let misheard = judge_misheard(&work);
     let (honest, ends) = judge_honest(&work);
     let found = |is: fn(&Flaw) -> bool| shortest(&proof, is);
+    let bound = Bound {
+        apart: true,
+        ..Bound::default()
+    };
+    let apart = prove(&work, &bound);
+    let any = |is: fn(&Flaw) -> bool| apart.flaws.iter().any(is);
     Both {
         seed,
         reach: proof.reach,
@@ -186,6 +195,11 @@ fn both(seed: u64) -> Both {
             ends.dead_end,
         ],
         states: [proof.states, misheard.states + honest.states],
+        apart: (
+            apart.reach,
+            any(|flaw| matches!(flaw, Flaw::Misheard { .. })),
+            any(|flaw| matches!(flaw, Flaw::DeadEnd { .. })),
+        ),
     }
 }
 
@@ -195,7 +209,16 @@ impl Both {
     fn agree(&self) -> bool {
         let same = |pair: [Option<usize>; 2]| pair[0] == pair[1];
         let ends = self.reach != Reach::Every || same(self.dead_end);
-        same(self.misheard) && self.honest.is_none() && ends
+        same(self.misheard) && self.honest.is_none() && ends && self.agree_apart()
+    }
+
+    /// Looked at apart, dangers are the same; a dead end that is found is one, and where the way by the
+    /// beginning shows that there is none, there is none.
+    fn agree_apart(&self) -> bool {
+        let (reach, danger, dead_end) = self.apart;
+        let is = self.dead_end[1].is_some();
+        let shown = reach == Reach::Apart;
+        danger == self.misheard[1].is_some() && (!dead_end || is) && !(shown && is && !dead_end)
     }
 }
 
@@ -239,6 +262,13 @@ fn report(all: &[Both]) {
     println!("{} pieces of work; explored {reaches:?}", all.len());
     println!("commands to a danger after a word misheard: {lengths:?}");
     println!("commands to a dead end: {ends:?}");
+    let shown = |both: &&Both| both.dead_end[1].is_none() && both.apart.0 == Reach::Apart;
+    let found = |both: &&Both| both.dead_end[1].is_some() && both.apart.2;
+    println!(
+        "apart: no dead end shown of {}, {} found",
+        all.iter().filter(shown).count(),
+        all.iter().filter(found).count()
+    );
     println!("states: {} here, {} by SPIN", states(0), states(1));
 }
 

@@ -29,6 +29,9 @@ pub(super) enum Act {
     Settle(bool),
     /// The wait of a step of a job ends.
     WaitEnds(usize, usize),
+    /// Something is done that was left out of the search: nothing is seen of it but that every job is called
+    /// anew at what can be done.
+    Elsewhere,
 }
 
 /// An act, and whether somebody did it or it was only heard.
@@ -40,7 +43,7 @@ pub(super) struct Deed {
 
 impl Deed {
     /// What somebody did.
-    fn honest(act: Act) -> Deed {
+    pub(super) fn honest(act: Act) -> Deed {
         Deed {
             act,
             misheard: false,
@@ -58,6 +61,8 @@ pub(super) struct Search {
     /// What "disregard" would take back is told apart at any time. Otherwise it is followed right after
     /// each act, which finds the same states up to the ends of waits in between.
     pub exact: bool,
+    /// Steps or jobs were left out, in which something may be done meanwhile.
+    pub elsewhere: bool,
     /// Only what leads forward, said by a person who makes no mistake; where the called step touches
     /// nothing that another job touches, nothing else need be tried first.
     pub forward: bool,
@@ -65,12 +70,23 @@ pub(super) struct Search {
 
 /// Where everything stands.
 #[derive(Debug, Clone)]
-struct Node {
-    run: Run,
+pub(super) struct Node {
+    pub run: Run,
     /// What is actually so of each condition; uncertain is either.
-    actual: Vec<Truth>,
+    pub actual: Vec<Truth>,
     /// The steps that were claimed though nobody did, in that order.
     misheard: Vec<(usize, usize)>,
+}
+
+impl Node {
+    /// Where nothing was misheard.
+    pub(super) fn of(run: Run, actual: Vec<Truth>) -> Node {
+        Node {
+            run,
+            actual,
+            misheard: Vec::new(),
+        }
+    }
 }
 
 /// How a state is come to.
@@ -138,11 +154,7 @@ impl Graph {
             ..Graph::default()
         };
         let mut layers = Layers::default();
-        let root = Node {
-            run: start,
-            actual,
-            misheard: Vec::new(),
-        };
+        let root = Node::of(start, actual);
         let nowhere = Way {
             from: u32::MAX,
             deed: Deed::honest(Act::Claim),
@@ -189,6 +201,11 @@ impl Graph {
 
     /// Returns the first honest state from which nothing leads to the end; none where each does.
     pub(super) fn dead_end(&self) -> Option<usize> {
+        self.dead_ends().first().copied()
+    }
+
+    /// Returns all of them, the nearest first.
+    pub(super) fn dead_ends(&self) -> Vec<usize> {
         let mut into: Vec<Vec<u32>> = vec![Vec::new(); self.states()];
         for &(from, to) in &self.edges {
             into[to as usize].push(from);
@@ -206,16 +223,21 @@ impl Graph {
             }
         }
         let stuck = (0..self.states()).filter(|&state| self.honest[state] && !ends[state]);
-        stuck.min_by_key(|&state| self.reached[state].way.deeds)
+        let mut stuck: Vec<usize> = stuck.collect();
+        stuck.sort_by_key(|&state| self.reached[state].way.deeds);
+        stuck
     }
 
     /// Follows everything that may happen in a state.
     fn go_on(&mut self, layers: &mut Layers, number: u32, node: &Node, search: Search) {
-        let acts = if search.forward {
+        let mut acts = if search.forward {
             self.forward_acts(node)
         } else {
             acts(node, search.exact)
         };
+        if search.elsewhere && node.run.state().asking.is_none() {
+            acts.push(Act::Elsewhere);
+        }
         for act in acts {
             let claims = act == Act::Claim && !asks_hold(&node.run);
             for misheard in [false, true] {
@@ -394,7 +416,7 @@ fn asks_hold(run: &Run) -> bool {
 }
 
 /// Returns what may happen in a state.
-fn acts(node: &Node, exact: bool) -> Vec<Act> {
+pub(super) fn acts(node: &Node, exact: bool) -> Vec<Act> {
     let run = &node.run;
     let state = run.state();
     let mut acts = vec![Act::Claim, Act::Back, Act::OtherWork];
@@ -487,7 +509,7 @@ pub(super) fn order(run: &Run, act: Act) -> Option<Order> {
         Act::MoveTo(job) => Command::MoveTo(job),
         Act::Settle(true) => Command::StillSo,
         Act::Settle(false) => Command::NoLonger,
-        Act::WaitEnds(..) => return None,
+        Act::WaitEnds(..) | Act::Elsewhere => return None,
     };
     Some(Order {
         command,
@@ -525,7 +547,12 @@ fn taken_back(run: &Run, mut events: Vec<Event>) -> Vec<Event> {
 }
 
 /// Returns the state after a deed; none where it is refused.
-fn after(node: &Node, deed: Deed) -> Option<Node> {
+pub(super) fn after(node: &Node, deed: Deed) -> Option<Node> {
+    if deed.act == Act::Elsewhere {
+        let mut next = node.clone();
+        next.run.call_again();
+        return (next.run != node.run).then_some(next);
+    }
     let events = events(&node.run, deed.act)?;
     let mut next = node.clone();
     let (job, step) = (node.run.state().job, node.run.progress().step);
@@ -565,7 +592,7 @@ fn is_as_believed(node: &Node) -> bool {
 }
 
 /// Returns what tells a state from all others.
-fn key(node: &Node, exact: bool, pairs: bool) -> Box<[u8]> {
+pub(super) fn key(node: &Node, exact: bool, pairs: bool) -> Box<[u8]> {
     let mut key = Vec::with_capacity(64);
     write_state(&mut key, node.run.state());
     if exact && let Some(earlier) = node.run.earlier_state() {

@@ -1,5 +1,7 @@
 //! What happens to a person who simply does what is called.
 
+use std::collections::BTreeSet;
+
 use super::Flaw;
 use super::explore::{self, Act};
 use super::reduce::Reduced;
@@ -10,25 +12,26 @@ use crate::run::{Blocked, Event, Run, Truth};
 
 /// Follows the calls from the beginning of each job, and returns every call of a step that the state of
 /// the work forbids while there is nothing else to do, and every condition that is still set at the
-/// end. Where a call is forbidden, the work goes on as if it were not.
-pub(super) fn follow(reduced: &[Reduced]) -> Vec<Flaw> {
+/// end; and the steps that were begun so. Where a call is forbidden, the work goes on as if it were not.
+pub(super) fn follow(reduced: &[Reduced]) -> (Vec<Flaw>, BTreeSet<(usize, usize)>) {
     let mut flaws = Vec::new();
+    let mut begun = BTreeSet::new();
     for first in 0..reduced.len() {
         let Some(mut run) = start(reduced) else {
-            return flaws;
+            return (flaws, begun);
         };
         let mut history = Vec::new();
         let procedure = run.procedures().nth(first);
         let called = procedure.and_then(|procedure| procedure.called.as_ref());
         let words = called.map_or_else(|| OTHER_WORK.to_owned(), ToString::to_string);
         say(&mut run, Act::MoveTo(first), words, &mut history);
-        for flaw in follow_run(run, history) {
+        for flaw in follow_run(run, history, &mut begun) {
             if !flaws.iter().any(|known| same(known, &flaw)) {
                 flaws.push(flaw);
             }
         }
     }
-    flaws
+    (flaws, begun)
 }
 
 fn same(one: &Flaw, other: &Flaw) -> bool {
@@ -55,7 +58,11 @@ fn same(one: &Flaw, other: &Flaw) -> bool {
 /// What is said to leave the called step for other work.
 const OTHER_WORK: &str = "other work";
 
-fn follow_run(mut run: Run, mut history: Vec<Happening>) -> Vec<Flaw> {
+fn follow_run(
+    mut run: Run,
+    mut history: Vec<Happening>,
+    begun: &mut BTreeSet<(usize, usize)>,
+) -> Vec<Flaw> {
     let mut flaws = Vec::new();
     let mut forced: Vec<Text> = Vec::new();
     // Every step is done once, and comes after at most one end of a wait and one move.
@@ -65,7 +72,11 @@ fn follow_run(mut run: Run, mut history: Vec<Happening>) -> Vec<Flaw> {
             break;
         }
         let answer = super::tell::said(&run).unwrap_or_default();
-        let goes_on = say(&mut run, Act::Claim, answer, &mut history)
+        let called = (run.state().job, run.progress().step);
+        let claimed = say(&mut run, Act::Claim, answer, &mut history);
+        // What was forced is no way that anybody goes.
+        begun.extend((claimed && forced.is_empty()).then_some(called));
+        let goes_on = claimed
             || say(&mut run, Act::OtherWork, OTHER_WORK.into(), &mut history)
             || end_one_wait(&mut run, &mut history);
         if !goes_on {

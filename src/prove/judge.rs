@@ -3,14 +3,22 @@
 use super::{Bound, Flaw, Happening, Reach, prove};
 use crate::procedure::{Broken, Procedure, Step, Text};
 
-/// How much is searched of a single file: enough for every state of some hundred steps in a row.
-const BOUND: Bound = Bound { states: 6_000 };
+/// How much is searched of a single file at first: enough for most.
+const BOUND: Bound = Bound {
+    states: 6_000,
+    apart: false,
+};
 
 /// Returns what is wrong with what comes of a procedure that is followed by itself.
 ///
 /// Conditions that are not declared are left out: most are slips of the pen, with a finding of their own.
 pub fn judge(procedure: &Procedure) -> Vec<Broken> {
-    let proof = prove(std::slice::from_ref(procedure), &BOUND);
+    let procedures = std::slice::from_ref(procedure);
+    let mut proof = prove(procedures, &BOUND);
+    if proof.flaws.is_empty() && proof.reach > Reach::Apart {
+        // As much as for files that are checked together: there is one verdict.
+        proof = prove(procedures, &Bound::default());
+    }
     let declared = |condition: &Text| procedure.conditions.iter().any(|c| c.name == *condition);
     let known = proof.flaws.iter().filter(|flaw| match flaw {
         Flaw::Called { condition, .. }

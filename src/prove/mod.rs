@@ -26,12 +26,18 @@
 //! - *Idle steps*: those that touch no condition, no resource and no wait that others await. They can
 //!   always be done or undone, and change nothing; what comes after them comes after what they come
 //!   after. Left out only where the procedures are too large to keep them.
+//! - *Jobs that share nothing* with each other, no condition and no resource, where all together are too
+//!   large: what is done in one changes nothing that the rules look at in the other, but that its jobs are
+//!   called anew at what can be done (`Elsewhere`, an act of every search that leaves something out).
 //! - *Other conditions*, where even that is too large: dangers are then looked for one condition at a
 //!   time. Leaving a condition out only takes refusals away, so every real history is among those that
-//!   are searched. A danger that is found so is repeated in the whole; where the whole refuses it, the
+//!   are searched, but for one: a step that is called, though it cannot be done, because nothing else can
+//!   either, and is skipped then. A danger that is found so is repeated in the whole; where the whole refuses it, the
 //!   condition that refused is added and the search done again.
-//! - *The order of jobs*, in the search for dead ends along the way forward: a step that no other job can
-//!   notice is done before anything else is tried, since it commutes with all of that.
+//! - *Where somebody stands in the middle of the jobs*, in the search for dead ends of such work: everybody
+//!   can go back to the beginning, so only beginnings must lead to the end. [`home`] has the argument.
+//! - *The order of jobs*, in the search along the way forward (for what is left set at the end): a step
+//!   that no other job can notice is done before anything else is tried, since it commutes with all of that.
 //!
 //! The shortest way is the shortest where every step is told apart ([`Reach::Every`] of small work); with
 //! idle steps left out it is the one with the fewest deeds that matter.
@@ -46,10 +52,15 @@
 //! could have been called by "other work". It can always be done again, where the readings allow it, and
 //! leads back to the state before.
 //!
+//! Tests hold what is found apart against the whole and against SPIN, on the same small work.
+//!
 //! Where a bound was reached the [`Proof`] says so and claims nothing beyond it.
 
+mod apart;
 mod explore;
 mod follow;
+mod found;
+mod home;
 mod judge;
 pub mod promela;
 mod reduce;
@@ -61,10 +72,10 @@ use std::collections::BTreeSet;
 
 use crate::procedure::{Procedure, Text};
 use crate::run::{Event, Run};
-use explore::{Danger, Graph, Search};
+use explore::{Graph, Search};
+use found::Found;
 pub use judge::judge;
 use reduce::{Reduced, held, one_part_each, without_idle};
-use tell::Untold;
 pub use tell::{Happening, WAIT_ENDS};
 
 /// How a history begins that goes another way in the whole procedures, because the run moves on from a job
@@ -76,11 +87,16 @@ pub const LEFT_OUT: &str = "told without the steps that touch nothing";
 pub struct Bound {
     /// The most states of one search.
     pub states: usize,
+    /// Everything is looked at apart, even where the whole is small enough.
+    pub apart: bool,
 }
 
 impl Default for Bound {
     fn default() -> Bound {
-        Bound { states: 60_000 }
+        Bound {
+            states: 60_000,
+            apart: false,
+        }
     }
 }
 
@@ -98,10 +114,13 @@ pub struct Proof {
 }
 
 /// How far the search reached.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Reach {
     /// Every state.
     Every,
+    /// Every state, looked at apart: jobs that share nothing each by itself, dangers one condition or a few
+    /// at a time, dead ends by way of the beginning.
+    Apart,
     /// Dangers in every state, one condition or a few at a time. Dead ends along the way forward alone:
     /// not after going back or skipping.
     Forward,
@@ -162,72 +181,166 @@ impl Flaw {
 /// Proves `procedures`, open together on one piece of work, or finds what is wrong. None of them is no
 /// work, and nothing is wrong with it.
 pub fn prove(procedures: &[Procedure], bound: &Bound) -> Proof {
+    let numbered = || procedures.iter().enumerate();
+    let each: Vec<Reduced> = numbered().map(|(job, p)| one_part_each(job, p)).collect();
+    let (flaws, begun) = follow::follow(&each);
     let mut proof = Proof {
         states: 0,
         reach: Reach::Every,
-        flaws: Vec::new(),
+        flaws,
         pairs: None,
     };
-    let exact = Search {
-        states: bound.states / 3,
-        misheard: 1,
-        exact: true,
-        forward: false,
-    };
-    let ample = Search {
+    let work = Work {
+        procedures,
+        whole: numbered().map(|(job, p)| Reduced::whole(job, p)).collect(),
+        each,
+        begun,
         states: bound.states,
-        exact: false,
-        ..exact
     };
-    let whole: Vec<Reduced> = procedures.iter().map(Reduced::whole).collect();
-    let each: Vec<Reduced> = procedures.iter().map(one_part_each).collect();
-    let held = held(procedures);
-    let few: Vec<Reduced> = procedures
-        .iter()
-        .map(|p| without_idle(p, &held, None))
-        .collect();
-    proof.flaws = follow::follow(&each);
-    let forward = Search {
-        misheard: 0,
-        forward: true,
-        ..ample
-    };
-    let Some(ahead) = start(&few).map(|start| Graph::explore(start, forward)) else {
+    let all: Vec<usize> = (0..procedures.len()).collect();
+    let whole = (!bound.apart).then(|| work.search_whole(&all, &mut proof));
+    if let Some(pairs) = whole.flatten() {
+        proof.pairs = pairs;
         return proof;
-    };
-    proof.states += ahead.states();
-    let ahead = Found {
-        whole: &whole,
-        reduced: &few,
-        graph: &ahead,
-    };
-    ahead.note_left_set(&mut proof);
-    for (reduced, search) in [(&each, exact), (&few, ample)] {
-        let Some(start) = start(reduced) else {
-            return proof;
+    }
+    let groups = apart::groups(procedures);
+    let mut pairs = Some(0);
+    for group in &groups {
+        let smaller = !bound.apart && groups.len() > 1;
+        let searched = smaller.then(|| work.search_whole(group, &mut proof));
+        let of_group = match searched.flatten() {
+            Some(pairs) => {
+                work.worst(&mut proof, Reach::Apart);
+                pairs
+            }
+            None => {
+                work.search_apart(group, &mut proof);
+                None
+            }
         };
-        let graph = Graph::explore(start, search);
-        proof.states += graph.states();
-        if graph.whole {
-            let found = Found {
-                whole: &whole,
-                reduced,
-                graph: &graph,
-            };
-            found.note_dangers(&mut proof);
-            found.note_stuck(&mut proof);
-            proof.pairs = pairs(&mut proof.states, reduced, search);
-            return proof;
+        pairs = pairs.zip(of_group).map(|(all, one)| all + one);
+    }
+    proof.pairs = pairs;
+    proof
+}
+
+/// What is to be proved.
+struct Work<'a> {
+    procedures: &'a [Procedure],
+    whole: Vec<Reduced>,
+    /// With one part in each step.
+    each: Vec<Reduced>,
+    /// The steps that were begun where somebody followed the calls.
+    begun: BTreeSet<(usize, usize)>,
+    /// The most states of one search.
+    states: usize,
+}
+
+impl Work<'_> {
+    /// How some of the jobs are searched where they are not all told apart.
+    fn search(&self) -> Search {
+        Search {
+            states: self.states,
+            misheard: 1,
+            exact: false,
+            elsewhere: true,
+            forward: false,
         }
     }
-    proof.reach = if ahead.graph.whole {
-        Reach::Forward
-    } else {
-        Reach::Bounded
-    };
-    ahead.note_stuck(&mut proof);
-    by_condition(&mut proof, procedures, &whole, ample);
-    proof
+
+    /// Returns the procedures of some jobs without their idle steps, and without all conditions but those
+    /// that are `kept`; none of which nothing is left.
+    fn without_idle(&self, jobs: &[usize], kept: Option<&BTreeSet<&str>>) -> Vec<Reduced> {
+        let held = held(self.procedures);
+        let reduced = jobs.iter().map(|&job| {
+            let procedure = &self.procedures[job];
+            without_idle(job, procedure, &held, kept)
+        });
+        reduced
+            .filter(|job| !job.procedure.steps.is_empty())
+            .collect()
+    }
+
+    /// Searches some jobs whole, where they are not too large: returns the pairs of misheard claims that
+    /// lead to a danger.
+    fn search_whole(&self, jobs: &[usize], proof: &mut Proof) -> Option<Option<usize>> {
+        let each: Vec<Reduced> = jobs.iter().map(|&job| self.each[job].clone()).collect();
+        let few = self.without_idle(jobs, None);
+        let left_out = |reduced: &[Reduced]| {
+            let steps = |jobs: &[Reduced]| jobs.iter().map(|j| j.whole.len()).sum::<usize>();
+            steps(reduced) < steps(&self.whole)
+        };
+        let ample = Search {
+            elsewhere: left_out(&few),
+            ..self.search()
+        };
+        let exact = Search {
+            states: self.states / 3,
+            exact: true,
+            elsewhere: left_out(&each),
+            ..ample
+        };
+        for (reduced, search) in [(&each, exact), (&few, ample)] {
+            let Some(begun) = start(reduced).filter(|_| !is_too_large(reduced, search.states))
+            else {
+                if reduced.is_empty() {
+                    return Some(None);
+                }
+                continue;
+            };
+            let graph = Graph::explore(begun, search);
+            proof.states += graph.states();
+            if graph.whole {
+                let found = Found {
+                    whole: &self.whole,
+                    reduced,
+                    graph: &graph,
+                };
+                self.look_ahead(&few, proof);
+                found.note_dangers(proof);
+                found.note_dead_end(proof);
+                let steps = reduced
+                    .iter()
+                    .flat_map(|job| job.whole.iter().map(|&step| (job.job, step)));
+                found.note_never(proof, &steps.collect());
+                return Some(pairs(&mut proof.states, reduced, search));
+            }
+        }
+        None
+    }
+
+    /// Looks along the way forward for what is left set at its end. Returns whether every order was seen,
+    /// with what was.
+    fn look_ahead(&self, few: &[Reduced], proof: &mut Proof) -> Option<Graph> {
+        let forward = Search {
+            misheard: 0,
+            forward: true,
+            elsewhere: false,
+            ..self.search()
+        };
+        let graph = Graph::explore(start(few)?, forward);
+        proof.states += graph.states();
+        let ahead = Found {
+            whole: &self.whole,
+            reduced: few,
+            graph: &graph,
+        };
+        ahead.note_left_set(proof);
+        Some(graph)
+    }
+
+    /// Notes that no more than `reach` can be said.
+    fn worst(&self, proof: &mut Proof, reach: Reach) {
+        proof.reach = proof.reach.max(reach);
+    }
+}
+
+/// Tells whether jobs have far more states than a search may have, where one can be anywhere while another
+/// is: it would be begun in vain.
+fn is_too_large(reduced: &[Reduced], states: usize) -> bool {
+    let places = reduced.iter().map(|job| job.whole.len() + 1);
+    let all = places.fold(1usize, |all, places| all.saturating_mul(places));
+    all > states.saturating_mul(4)
 }
 
 /// Returns the run of the procedures, begun; none where there are none.
@@ -236,170 +349,6 @@ fn start(reduced: &[Reduced]) -> Option<Run> {
     let mut run = Run::of(procedures.next()?, procedures);
     run.apply(&Event::Began);
     Some(run)
-}
-
-/// A graph with the procedures that it was found on.
-struct Found<'a> {
-    whole: &'a [Reduced],
-    reduced: &'a [Reduced],
-    graph: &'a Graph,
-}
-
-impl Found<'_> {
-    /// Notes every danger that a graph of all conditions shows.
-    fn note_dangers(&self, proof: &mut Proof) {
-        for danger in &self.graph.dangers {
-            let history = self.history(danger.state);
-            note(proof, self.flaw(danger, history));
-        }
-    }
-
-    /// Returns what leads to a state, told in the whole procedures; where these go another way, as it
-    /// was found.
-    fn history(&self, state: usize) -> Vec<Happening> {
-        let deeds = self.graph.history(state);
-        if let Ok(told) = tell::tell(self.whole, self.reduced, &deeds, false) {
-            return told;
-        }
-        let left_out = Happening {
-            say: String::new(),
-            called: LEFT_OUT.into(),
-            misheard: false,
-        };
-        let told = tell::tell(self.reduced, &self.itself(), &deeds, false).unwrap_or_default();
-        std::iter::once(left_out).chain(told).collect()
-    }
-
-    /// The reduced procedures as reduced from themselves.
-    fn itself(&self) -> Vec<Reduced> {
-        let procedures = self.reduced.iter().map(|one| &one.procedure);
-        procedures.map(Reduced::whole).collect()
-    }
-
-    fn flaw(&self, danger: &Danger, history: Vec<Happening>) -> Flaw {
-        let step = self.reduced[danger.job].whole[danger.step];
-        let condition = danger.condition.clone();
-        match danger.misheard.first() {
-            Some(&(job, guard)) => Flaw::Misheard {
-                guard: (job, self.reduced[job].whole[guard]),
-                job: danger.job,
-                step,
-                condition,
-                history,
-            },
-            None => Flaw::Called {
-                job: danger.job,
-                step,
-                needed: danger.needed,
-                condition,
-                history,
-            },
-        }
-    }
-
-    /// Notes what is still set where the work was finished by going forward alone.
-    fn note_left_set(&self, proof: &mut Proof) {
-        let known = proof.flaws.iter().filter_map(|flaw| match flaw {
-            Flaw::LeftSet { condition, .. } => Some(condition.clone()),
-            _ => None,
-        });
-        let mut left: BTreeSet<Text> = known.collect();
-        for (state, set) in &self.graph.finished {
-            for condition in set {
-                if left.insert(condition.clone()) {
-                    proof.flaws.push(Flaw::LeftSet {
-                        condition: condition.clone(),
-                        history: self.history(*state),
-                    });
-                }
-            }
-        }
-    }
-
-    /// Notes dead ends and steps that can never begin.
-    fn note_stuck(&self, proof: &mut Proof) {
-        if !self.graph.whole {
-            return;
-        }
-        if let Some(state) = self.graph.dead_end() {
-            let (job, step) = self.graph.called(state);
-            proof.flaws.push(Flaw::DeadEnd {
-                job,
-                step: self.reduced[job].whole.get(step).copied().unwrap_or(step),
-                history: self.history(state),
-            });
-        }
-        for (job, ready) in self.graph.ready.iter().enumerate() {
-            let never = ready.iter().enumerate().filter(|(_, ready)| !**ready);
-            for step in never.filter_map(|(step, _)| self.reduced[job].whole.get(step)) {
-                proof.flaws.push(Flaw::NeverRuns { job, step: *step });
-            }
-        }
-    }
-}
-
-/// Adds a danger unless one with the same cause is known.
-fn note(proof: &mut Proof, flaw: Flaw) {
-    let Flaw::Misheard {
-        guard, condition, ..
-    } = &flaw
-    else {
-        proof.flaws.push(flaw);
-        return;
-    };
-    let same = |other: &Flaw| matches!(other, Flaw::Misheard { guard: g, condition: c, .. } if g == guard && c == condition);
-    match proof.flaws.iter_mut().find(|other| same(other)) {
-        Some(known) if known.history().len() <= flaw.history().len() => {}
-        Some(known) => *known = flaw,
-        None => proof.flaws.push(flaw),
-    }
-}
-
-/// Looks for dangers one condition at a time.
-fn by_condition(proof: &mut Proof, procedures: &[Procedure], whole: &[Reduced], search: Search) {
-    let held = held(procedures);
-    let mut names: BTreeSet<&str> = BTreeSet::new();
-    for procedure in procedures {
-        names.extend(procedure.conditions.iter().map(|c| c.name.as_str()));
-    }
-    for name in &names {
-        let mut kept = BTreeSet::from([*name]);
-        loop {
-            let reduced = procedures
-                .iter()
-                .map(|p| without_idle(p, &held, Some(&kept)));
-            let reduced: Vec<Reduced> = reduced.collect();
-            let Some(start) = start(&reduced) else { return };
-            let graph = Graph::explore(start, search);
-            proof.states += graph.states();
-            if !graph.whole {
-                proof.reach = Reach::Bounded;
-            }
-            let found = Found {
-                whole,
-                reduced: &reduced,
-                graph: &graph,
-            };
-            let mut refused = None;
-            for danger in &graph.dangers {
-                match tell::tell(whole, &reduced, &graph.history(danger.state), true) {
-                    Ok(history) => note(proof, found.flaw(danger, history)),
-                    Err(Untold::Refused(by)) => refused = refused.or(Some(by)),
-                    // A danger that cannot be told in the whole is told as it was found.
-                    Err(Untold::Otherwise) => {
-                        note(proof, found.flaw(danger, found.history(danger.state)));
-                    }
-                }
-            }
-            let more = refused.and_then(|by| names.get(by.as_str()).copied());
-            if !more.is_some_and(|more| kept.insert(more)) {
-                if more.is_some() {
-                    proof.reach = Reach::Bounded;
-                }
-                break;
-            }
-        }
-    }
 }
 
 /// Counts the pairs of misheard claims that lead to a danger that neither does alone.

@@ -11,14 +11,17 @@ use crate::procedure::{Earlier, Procedure, Step, StepId, StepKind, Text};
 #[derive(Debug, Clone)]
 pub(super) struct Reduced {
     pub procedure: Procedure,
+    /// Which of the jobs that are open together it is.
+    pub job: usize,
     /// Of each step, its number in the whole procedure.
     pub whole: Vec<usize>,
 }
 
 impl Reduced {
     /// Returns the procedure with nothing taken out.
-    pub(super) fn whole(procedure: &Procedure) -> Reduced {
+    pub(super) fn whole(job: usize, procedure: &Procedure) -> Reduced {
         Reduced {
+            job,
             procedure: procedure.clone(),
             whole: (0..procedure.steps.len()).collect(),
         }
@@ -38,13 +41,14 @@ pub(super) fn held(procedures: &[Procedure]) -> BTreeSet<&str> {
 
 /// Returns `procedure` with each step asking for one thing only: its hold where it has one, its wait
 /// where work goes on meanwhile, or else the claim that it is done.
-pub(super) fn one_part_each(procedure: &Procedure) -> Reduced {
+pub(super) fn one_part_each(job: usize, procedure: &Procedure) -> Reduced {
     let steps = procedure.steps.iter().map(one_part).collect();
     Reduced {
         procedure: Procedure {
             steps,
             ..procedure.clone()
         },
+        job,
         whole: (0..procedure.steps.len()).collect(),
     }
 }
@@ -52,11 +56,12 @@ pub(super) fn one_part_each(procedure: &Procedure) -> Reduced {
 /// The same without the steps that touch nothing the others see, with no other resources than those
 /// that are `held`, and no other conditions than those that are `kept` (all, where that is none).
 pub(super) fn without_idle(
+    job: usize,
     procedure: &Procedure,
     held: &BTreeSet<&str>,
     kept: Option<&BTreeSet<&str>>,
 ) -> Reduced {
-    let mut procedure = one_part_each(procedure).procedure;
+    let mut procedure = one_part_each(job, procedure).procedure;
     for step in &mut procedure.steps {
         step.uses
             .retain(|resource| held.contains(resource.as_str()));
@@ -100,7 +105,11 @@ pub(super) fn without_idle(
         }
     }
     procedure.steps = steps;
-    Reduced { procedure, whole }
+    Reduced {
+        procedure,
+        job,
+        whole,
+    }
 }
 
 fn one_part(step: &Step) -> Step {

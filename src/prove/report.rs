@@ -10,6 +10,10 @@ pub fn reach(proof: &Proof) -> String {
     let states = proof.states;
     let mut told = match proof.reach {
         Reach::Every => format!("{states} states searched: all there are."),
+        Reach::Apart => format!(
+            "{states} states searched: all there are, looked at apart (jobs that share nothing, dangers one \
+             condition at a time, dead ends by way of each job's beginning)."
+        ),
         Reach::Forward => format!(
             "{states} states searched. Dangers: one condition at a time, in every order. Dead ends: only \
              along the way forward, not after going back or skipping."

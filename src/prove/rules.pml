@@ -132,6 +132,7 @@ inline look_round() {
 inline move_to(step) {
     here.job = JOB(step);
     here.at[here.job] = step;
+    call_others();
     look_round()
 }
 

@@ -5,7 +5,8 @@ use super::reduce::Reduced;
 use super::start;
 use crate::procedure::{Reading, Requirement, Text};
 use crate::run::{
-    Blocked, By, Claim, Command, Event, Figure, Order, Progress, Run, Time, decide, end_waits, sayable,
+    Blocked, By, Claim, Command, Event, Figure, Order, Progress, Run, Time, decide, end_waits,
+    sayable,
 };
 use crate::trade::Verdict;
 
@@ -35,7 +36,7 @@ pub(super) enum Untold {
     Otherwise,
 }
 
-/// Tells `deeds`, found on `reduced` procedures, in the `whole` ones. Where the step that is called at the
+/// Tells `deeds`, found on `reduced` procedures, in the `whole` ones, of which some may be left out. Where the step that is called at the
 /// end `begins`, nothing may block it there either.
 pub(super) fn tell(
     whole: &[Reduced],
@@ -43,12 +44,17 @@ pub(super) fn tell(
     deeds: &[Deed],
     begins: bool,
 ) -> Result<Vec<Happening>, Untold> {
+    let of_whole = |job: usize| reduced[job].job;
     let mut small = start(reduced).ok_or(Untold::Otherwise)?;
     let mut teller = Teller {
         run: start(whole).ok_or(Untold::Otherwise)?,
         told: Vec::new(),
     };
     for deed in deeds {
+        if deed.act == Act::Elsewhere {
+            small.call_again();
+            continue;
+        }
         let job = small.state().job;
         let place = |run: &Run| {
             let step = run.progress().step;
@@ -62,7 +68,7 @@ pub(super) fn tell(
         match deed.act {
             Act::WaitEnds(of, step) => {
                 let step = reduced[of].whole.get(step).copied();
-                teller.end_wait(of, step.ok_or(Untold::Otherwise)?)?;
+                teller.end_wait(of_whole(of), step.ok_or(Untold::Otherwise)?)?;
             }
             Act::OtherWork | Act::MoveTo(_) => {}
             Act::Disregard => {
@@ -72,12 +78,12 @@ pub(super) fn tell(
                 }
             }
             Act::Claim | Act::Skip | Act::Back | Act::Settle(_) => {
-                teller.move_to(job)?;
+                teller.move_to(of_whole(job))?;
                 if let Some(step) = place(&small) {
                     teller.call(step, &reduced[job].whole)?;
                 }
             }
-            Act::Because => {}
+            Act::Because | Act::Elsewhere => {}
         }
         events.iter().for_each(|event| small.apply(event));
         match deed.act {
@@ -92,10 +98,14 @@ pub(super) fn tell(
             Act::Settle(truth) => teller.settle(truth)?,
             // The name of a job that is done leads back into it.
             Act::MoveTo(to) if done => {
-                teller.move_to(to)?;
+                teller.move_to(of_whole(to))?;
                 teller.back_to(place(&small).ok_or(Untold::Otherwise)?)?;
             }
-            Act::OtherWork | Act::MoveTo(_) | Act::Disregard | Act::WaitEnds(..) => {}
+            Act::OtherWork
+            | Act::MoveTo(_)
+            | Act::Disregard
+            | Act::WaitEnds(..)
+            | Act::Elsewhere => {}
         }
     }
     // What is called at the end is what the history is about.
@@ -103,7 +113,7 @@ pub(super) fn tell(
     if let Some(step) = reduced[job].whole.get(small.progress().step)
         && small.state().asking.is_none()
     {
-        teller.move_to(job)?;
+        teller.move_to(of_whole(job))?;
         teller.call(*step, &reduced[job].whole)?;
         if begins && teller.run.blocked().is_some() {
             return Err(teller.refused());

@@ -23,8 +23,12 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
                 | Event::Told(_)
                 | Event::Questioned { .. }
         );
-        if !reads {
-            state.giving = None;
+        if !reads
+            && state.giving.take().is_some()
+            && matches!(state.asking, Some(Asking::ReadBack(_)))
+        {
+            // The figure that was read back was for it.
+            state.asking = None;
         }
     }
     match event {
@@ -426,6 +430,8 @@ fn moved(run: &mut Run, job: usize, step: &StepId) {
         progress.part = 0;
         progress.tightened = 0;
     }
+    // The job that was left is called at what can be done.
+    call_others(run);
 }
 
 /// Goes on. After a stop the last hold that was opened must be answered again: things may have moved.

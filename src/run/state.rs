@@ -563,6 +563,19 @@ impl Run {
         self.before.as_deref()
     }
 
+    /// Supposes what holds, for who asks what would follow from it.
+    pub(crate) fn suppose(&mut self, truths: Vec<Truth>) {
+        self.state.truths = truths;
+        self.call_again();
+    }
+
+    /// Calls in every job what can be done now, as when something is done in yet another one.
+    pub(crate) fn call_again(&mut self) {
+        for job in 0..self.jobs.len() {
+            self.call_next(job);
+        }
+    }
+
     /// Leaves nothing to take back.
     pub(crate) fn forget(&mut self) {
         self.before = None;
