@@ -258,6 +258,31 @@ fn time_is_added_to_the_wait_that_is_meant() {
 }
 
 #[test]
+fn a_wait_is_not_lengthened_when_something_after_it_has_begun() {
+    let two = SEAL.replace(
+        "(id: \"cover\", say: \"Set the cover on.\"),",
+        "(id: \"cover\", say: \"Set the cover on.\"),
+         (id: \"trim\", say: \"Trim the edge.\", after: [\"bead\"]),",
+    );
+    let speech = Speech::standard(&NoModel, &CmuDict);
+    let two = procedure::read("seal.ron", two.as_bytes(), &speech).unwrap();
+    let mut bench = Bench::new();
+    bench.run = Run::new(two);
+    bench.keep(vec![Event::Began]);
+    bench.lay_the_bead("20");
+    bench.pass(10.0);
+    bench.say("work complete");
+    bench.say("work complete");
+    assert_eq!(words::call(&bench.run), "Trim the edge.");
+    bench.pass(15.1);
+    assert_eq!(bench.called(), Some(("skin".into(), CallOf::Soon)));
+    let longer = sayable::understand(&bench.run, "add five minutes").unwrap();
+    let refused = bench.give(longer, By::Voice).unwrap_err();
+    assert_eq!(refused, "What comes after that wait has been begun");
+    assert!(bench.run.waits().all(|wait| !wait.is_running()));
+}
+
+#[test]
 fn a_wait_that_was_stopped_is_not_over() {
     let mut bench = Bench::new();
     bench.lay_the_bead("20");

@@ -42,8 +42,10 @@
 //! The shortest way is the shortest where every step is told apart ([`Reach::Every`] of small work); with
 //! idle steps left out it is the one with the fewest deeds that matter.
 //!
-//! Two commands are not searched: "cancel countdown" opens a step again and makes uncertain what it had set,
-//! like going back; more time for a wait makes its end later, and ends come at any time.
+//! Two commands are not searched. More time for a wait makes its end later, and ends come at any time; the
+//! run refuses it once something that comes after the wait has begun. "Cancel countdown" opens a step again
+//! on which nothing has been built, and makes uncertain what it had set; what was done meanwhile stays done,
+//! where going back would undo it too. That this leads into no dead end is not shown.
 //!
 //! Neither is the growing old of readings, which calls a step again when its time has passed. Such a step has
 //! nothing but its readings (`Step::only_reads`: no condition, no resource, no wait, no hold), so opening it

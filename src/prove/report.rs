@@ -11,8 +11,9 @@ pub fn reach(proof: &Proof) -> String {
     let mut told = match proof.reach {
         Reach::Every => format!("{states} states searched: all there are."),
         Reach::Apart => format!(
-            "{states} states searched: all there are, looked at apart (jobs that share nothing, dangers one \
-             condition at a time, dead ends by way of each job's beginning)."
+            "{states} states searched, looked at apart (jobs that share nothing, dangers one condition at a \
+             time, dead ends by way of each job's beginning): all but what comes of skipping a step that \
+             could not be begun, and of a wait that is cancelled."
         ),
         Reach::Forward => format!(
             "{states} states searched. Dangers: one condition at a time, in every order. Dead ends: only \

@@ -221,32 +221,40 @@ impl Run {
     /// Tells whether all that comes after a wait has been begun, done or left, so that its latest end is kept.
     /// Where nothing comes after it, its answered end is enough.
     pub fn is_served(&self, one: OfJob<'_>) -> bool {
-        let progress = &self.state.jobs[one.job];
-        let open = self.job(one.job);
-        let mut steps = open.procedure.steps.iter();
-        let Some(at) = steps.position(|step| step.id == one.wait.step) else {
-            return true;
-        };
-        let comes_after = |step: &usize| open.rules[*step].earlier.iter().any(|e| e.step == at);
-        let mut later = (0..progress.marks.len()).filter(comes_after).peekable();
+        let mut later = self.later_than(one).peekable();
         if later.peek().is_none() {
             return one.wait.ended.is_some() && one.wait.call.is_none();
         }
-        later.all(|step| {
-            progress.marks[step] != Mark::Open || (progress.step == step && progress.is_begun())
+        later.all(|step| self.has_begun(one.job, step))
+    }
+
+    /// Tells whether something that comes after a wait has been begun, done or left.
+    pub(super) fn is_followed(&self, one: OfJob<'_>) -> bool {
+        self.later_than(one)
+            .any(|step| self.has_begun(one.job, step))
+    }
+
+    /// Returns the steps that come after a wait.
+    fn later_than(&self, one: OfJob<'_>) -> impl Iterator<Item = usize> {
+        let open = self.job(one.job);
+        let mut steps = open.procedure.steps.iter();
+        let at = steps.position(|step| step.id == one.wait.step);
+        (0..open.rules.len()).filter(move |&step| {
+            let mut earlier = open.rules[step].earlier.iter();
+            earlier.any(|earlier| Some(earlier.step) == at)
         })
+    }
+
+    fn has_begun(&self, job: usize, step: usize) -> bool {
+        let progress = &self.state.jobs[job];
+        progress.marks[step] != Mark::Open || (progress.step == step && progress.is_begun())
     }
 
     /// Returns the first open step that comes after a wait.
     pub fn comes_after(&self, one: OfJob<'_>) -> Option<&crate::procedure::Step> {
-        let open = self.job(one.job);
-        let steps = &open.procedure.steps;
-        let at = steps.iter().position(|step| step.id == one.wait.step)?;
-        let later = (0..steps.len()).find(|&step| {
-            let after = open.rules[step].earlier.iter().any(|e| e.step == at);
-            after && self.state.jobs[one.job].marks[step] == Mark::Open
-        });
-        steps.get(later?)
+        let marks = &self.state.jobs[one.job].marks;
+        let later = self.later_than(one).find(|&step| marks[step] == Mark::Open);
+        self.job(one.job).procedure.steps.get(later?)
     }
 
     /// Returns when the person is called before the latest end.
