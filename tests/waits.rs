@@ -280,6 +280,16 @@ fn a_wait_is_not_lengthened_when_something_after_it_has_begun() {
     let refused = bench.give(longer, By::Voice).unwrap_err();
     assert_eq!(refused, "What comes after that wait has been begun");
     assert!(bench.run.waits().all(|wait| !wait.is_running()));
+
+    // What goes on beside a wait does not come after it.
+    bench.say("next instruction");
+    bench.say("work complete");
+    bench.say("begin countdown");
+    bench.say("work complete");
+    bench.pass(12.0 * 60.0);
+    assert_eq!(bench.called(), Some(("cure".into(), CallOf::Over)));
+    bench.say("add one hour");
+    assert!((bench.due_in("cure") - 60.0).abs() < 0.001);
 }
 
 #[test]

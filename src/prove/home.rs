@@ -10,9 +10,6 @@
 //! "Cancel countdown" is not among the commands that are searched: after it a step may be left that comes
 //! after one that is open again, and what is called at home could be more than is tried here.
 //!
-//! "Cancel countdown" is not among the commands that are searched: after it a step may be left that comes
-//! after one that is open again, and what is called at home could be more than is tried here.
-//!
 //! *Which homes.* What is actually so changes only where a step is done, which its own conditions must
 //! allow, or skipped, after which either may be so; going back and taking back leave it as it is. So all
 //! that can actually be so is among what comes about where the steps are done in any order and any number of

@@ -44,8 +44,8 @@
 //!
 //! Two commands are not searched. More time for a wait makes its end later, and ends come at any time; the
 //! run refuses it once something that comes after the wait has begun. "Cancel countdown" opens a step again
-//! on which nothing has been built, and makes uncertain what it had set; what was done meanwhile stays done,
-//! where going back would undo it too. That this leads into no dead end is not shown.
+//! and makes uncertain what it had set; what was done beside the wait stays done, where going back would undo
+//! it too. That this leads into no dead end is not shown.
 //!
 //! Neither is the growing old of readings, which calls a step again when its time has passed. Such a step has
 //! nothing but its readings (`Step::only_reads`: no condition, no resource, no wait, no hold), so opening it

@@ -234,14 +234,16 @@ impl Run {
             .any(|step| self.has_begun(one.job, step))
     }
 
-    /// Returns the steps that come after a wait.
+    /// Returns the steps that come after a wait; what goes on beside it does not.
     fn later_than(&self, one: OfJob<'_>) -> impl Iterator<Item = usize> {
         let open = self.job(one.job);
         let mut steps = open.procedure.steps.iter();
         let at = steps.position(|step| step.id == one.wait.step);
+        let wait = self.wait_of(one.job, &one.wait.step);
+        let beside = wait.is_some_and(|wait| wait.meanwhile);
         (0..open.rules.len()).filter(move |&step| {
             let mut earlier = open.rules[step].earlier.iter();
-            earlier.any(|earlier| Some(earlier.step) == at)
+            earlier.any(|earlier| Some(earlier.step) == at && (earlier.over || !beside))
         })
     }
 
