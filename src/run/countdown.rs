@@ -87,18 +87,11 @@ pub(super) fn on_waits(run: &Run, command: &Command, now: Time) -> Option<Decisi
                 ),
             }])
         }
-        // What comes after it was begun because it was over: running again it would be after that.
-        Command::AddTime(_)
-            if run
-                .wait_meant()
-                .is_some_and(|meant| !meant.wait.is_running() && run.is_followed(meant)) =>
-        {
-            refuse(
+        Command::AddTime(more) => match run.wait_meant() {
+            Some(meant) if !run.can_last_longer(meant) => refuse(
                 "What comes after that wait has been begun",
                 "To wait longer say \"previous instruction\" first",
-            )
-        }
-        Command::AddTime(more) => match run.wait_meant() {
+            ),
             Some(meant) => Ok(vec![added(meant, TimeDelta::seconds(more.seconds()), now)]),
             None => no_wait(),
         },

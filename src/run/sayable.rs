@@ -261,7 +261,8 @@ impl List {
             return;
         };
         let name = &meant.wait.name;
-        for more in [MoreTime::FiveMinutes, MoreTime::OneHour] {
+        let longer = [MoreTime::FiveMinutes, MoreTime::OneHour].into_iter();
+        for more in longer.filter(|_| run.can_last_longer(meant)) {
             self.add(Command::AddTime(more), &format!("adds it to: {name}"));
         }
         if meant.wait.is_running() {

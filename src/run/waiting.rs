@@ -228,10 +228,11 @@ impl Run {
         later.all(|step| self.has_begun(one.job, step))
     }
 
-    /// Tells whether something that comes after a wait has been begun, done or left.
-    pub(super) fn is_followed(&self, one: OfJob<'_>) -> bool {
-        self.later_than(one)
-            .any(|step| self.has_begun(one.job, step))
+    /// Tells whether a wait can be made longer: it goes on, or nothing that comes after it has been begun,
+    /// done or left. What was begun because it was over would come before its end.
+    pub(super) fn can_last_longer(&self, one: OfJob<'_>) -> bool {
+        let mut later = self.later_than(one);
+        one.wait.is_running() || !later.any(|step| self.has_begun(one.job, step))
     }
 
     /// Returns the steps that come after a wait; what goes on beside it does not.
