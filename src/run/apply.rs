@@ -336,6 +336,8 @@ fn measuring_again(run: &mut Run) {
     let progress = run.progress_mut();
     progress.part = first.unwrap_or(progress.part);
     progress.call_anew(progress.part);
+    // A step that is no longer begun stands in nobody's way.
+    call_others(run);
 }
 
 impl Progress {
