@@ -13,6 +13,7 @@ mod pulse;
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
+use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 use benchcall::record::Store;
@@ -25,6 +26,8 @@ use serde_json::Value;
 
 /// How often one thing is said before the test gives up.
 const MOST_TRIES: u32 = 6;
+/// Both tests hear in real time, which two recognisers at once are too much for on a small machine.
+static ONE_AT_A_TIME: Mutex<()> = Mutex::new(());
 
 fn voices() -> Option<Vec<SyntheticVoice>> {
     let voices: Result<Vec<_>, _> = ["espeak-ng:en-us", "flite:slt", "flite:rms", "festival"]
@@ -153,6 +156,7 @@ fn family(pid: u32) -> Vec<u32> {
 
 #[test]
 fn a_wheel_goes_back_on_by_voice() {
+    let _alone = ONE_AT_A_TIME.lock().unwrap_or_else(PoisonError::into_inner);
     let (Some(pulse), Some(voices)) = (Pulse::start(), voices()) else {
         return;
     };
@@ -262,6 +266,7 @@ fn a_wheel_goes_back_on_by_voice() {
 /// The program speaks through the loudspeaker, and what it says there is no answer.
 #[test]
 fn its_own_voice_is_heard_and_not_believed() {
+    let _alone = ONE_AT_A_TIME.lock().unwrap_or_else(PoisonError::into_inner);
     let (Some(pulse), Some(voices)) = (Pulse::start(), voices()) else {
         return;
     };
@@ -287,8 +292,19 @@ fn its_own_voice_is_heard_and_not_believed() {
     // Asked for help, it says the very words that would be commands.
     let (wav, _) = spoken(folder.path(), &voices[0], &["assistance required"], 0.0);
     std::thread::sleep(Duration::from_secs(1));
-    pulse.play(&wav);
-    trace.wait_for("the help", patience, |line| line["event"] == "told");
+    let mut told = false;
+    for _ in 0..MOST_TRIES {
+        pulse.play(&wav);
+        let until = Instant::now() + Duration::from_secs(15);
+        while !told && Instant::now() < until {
+            std::thread::sleep(Duration::from_millis(20));
+            told = trace.unseen().iter().any(|line| line["event"] == "told");
+        }
+        if told {
+            break;
+        }
+    }
+    assert!(told, "help was asked for and not given");
     trace.wait_for("the help's end", patience, |line| line["event"] == "spoken");
     std::thread::sleep(Duration::from_secs(2));
     let by_voice: Vec<_> = trace

@@ -27,7 +27,7 @@ const RESTART: (Duration, Duration) = (Duration::from_millis(100), Duration::fro
 const PROVEN: Duration = Duration::from_secs(30);
 /// A child that says nothing for this long while sound waits is stuck; in lockstep nobody waits, so a
 /// busy machine is given more.
-const STUCK: Duration = Duration::from_secs(3);
+const STUCK: Duration = Duration::from_secs(6);
 const STUCK_IN_LOCKSTEP: Duration = Duration::from_secs(20);
 /// Between two news of the level, in sound and by the clock.
 const LEVEL_EVERY: Duration = Duration::from_millis(100);
