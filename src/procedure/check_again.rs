@@ -19,7 +19,7 @@ pub(super) fn check_again(draft: &Draft, findings: &mut Findings) {
         for (i, sum) in step.sums.iter().enumerate() {
             let place = draft.places.step(number).field("sums").entry(i);
             if let Some(until) = sum.until() {
-                check_until(draft, number, until, place, findings);
+                check_until(draft, (number, &earlier), until, place, findings);
             }
             if let Some(since) = sum.since() {
                 let known = before(number, &earlier);
@@ -48,7 +48,7 @@ fn unknown(draft: &Draft, id: &StepId, place: Place, which: &str, findings: &mut
 /// itself.
 fn check_until(
     draft: &Draft,
-    number: usize,
+    (number, earlier): (usize, &[Vec<super::model::Earlier>]),
     until: &StepId,
     place: Place,
     findings: &mut Findings,
@@ -71,7 +71,7 @@ fn check_until(
                  conditions into the step after it",
             )
         });
-    } else if draft.whole && !before(last, &draft.procedure.earlier()).contains(&number) {
+    } else if draft.whole && !before(last, earlier).contains(&number) {
         findings.error(span.start, |_| {
             let message = format!("Step `{until}` does not come after step `{}`", step.id);
             Finding::error(span, message)

@@ -241,7 +241,7 @@ fn wait_stopped(run: &mut Run, job: usize, step: &StepId) {
     let Some(procedure) = run.procedures().nth(job) else {
         return;
     };
-    let Some(at) = procedure.steps.iter().position(|other| other.id == *step) else {
+    let Some(at) = run.number_of_step(job, step) else {
         return;
     };
     let requirements = procedure.steps[at].requirements();
@@ -416,8 +416,7 @@ fn moved(run: &mut Run, job: usize, step: &StepId) {
     if job >= run.state.jobs.len() {
         return;
     }
-    let mut steps = run.job(job).procedure.steps.iter();
-    let at = steps.position(|other| other.id == *step);
+    let at = run.number_of_step(job, step);
     run.state.job = job;
     run.state.asking = None;
     // A step that was left is gone back to.

@@ -238,8 +238,7 @@ impl Run {
     /// Returns the steps that come after a wait; what goes on beside it does not.
     fn later_than(&self, one: OfJob<'_>) -> impl Iterator<Item = usize> {
         let open = self.job(one.job);
-        let mut steps = open.procedure.steps.iter();
-        let at = steps.position(|step| step.id == one.wait.step);
+        let at = self.number_of_step(one.job, &one.wait.step);
         let wait = self.wait_of(one.job, &one.wait.step);
         let beside = wait.is_some_and(|wait| wait.meanwhile);
         (0..open.rules.len()).filter(move |&step| {
