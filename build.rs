@@ -1,21 +1,11 @@
-//! Compiles the window and looks for the speech library; where it is missing the hearing code is
-//! left out (no `ears` cfg) and the program is answered by key and pedal.
+//! Looks for the speech library; where it is missing the hearing code is left out (no `ears` cfg)
+//! and the program is answered by key and pedal.
 
 use std::env;
 use std::error::Error;
 use std::path::{Component, Path, PathBuf};
 
 fn main() -> Result<(), Box<dyn Error>> {
-    // Debug information lets tests find elements by their names.
-    let debug = env::var("PROFILE").is_ok_and(|profile| profile != "release");
-    slint_build::compile_with_config(
-        "ui/face.slint",
-        slint_build::CompilerConfiguration::new().with_debug_info(debug),
-    )?;
-    speech_library()
-}
-
-fn speech_library() -> Result<(), Box<dyn Error>> {
     println!("cargo:rerun-if-env-changed=BENCHCALL_VOSK_LIB");
     let folder = match env::var_os("BENCHCALL_VOSK_LIB") {
         Some(folder) => PathBuf::from(folder),

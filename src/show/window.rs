@@ -4,6 +4,7 @@
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
+use benchcall_face as ui;
 use slint::platform::software_renderer::{MinimalSoftwareWindow, RepaintBufferType};
 use slint::platform::{Platform, WindowAdapter};
 use slint::{
@@ -14,12 +15,6 @@ use slint::{
 use super::keys::{Edge, Key, Stroke};
 use super::view::{BoltState, CircleView, PlanView, Tone, View};
 use super::{Face, FaceNews, moment};
-
-/// What Slint makes of `ui/face.slint`; the code is not ours to lint.
-#[allow(clippy::unwrap_used, clippy::expect_used)]
-pub mod ui {
-    slint::include_modules!();
-}
 
 /// A call longer than this leaves less room to the drawing beside it, in characters.
 const LONG_CALL: usize = 90;
