@@ -11,7 +11,7 @@
 use super::decoder::{Decoder, Form, Graph, Shown};
 use super::level::FaintNoise;
 use super::phrase::{self, grammar};
-use super::stream::{Kind, Standing, Stream};
+use super::stream::{Kind, Scored, Standing, Stream};
 use super::{Expected, Heard, Vocabulary, Weight, reading};
 
 /// How long a text must stand, in seconds.
@@ -380,13 +380,33 @@ impl Belief {
             return phrase::believed(text, weight, 0.0);
         }
         let end = self.now - sound.len() as u64 + self.samples(words.1);
-        let holds = |(known, _): &(u64, f32)| known.abs_diff(end) < self.samples(SAME_END);
-        let score = match standing.scored.filter(holds) {
-            Some((_, score)) => score,
-            None => phrase::score(words, &self.grammar, (sound, self.rate), decoder)?,
+        let holds = |known: &Scored| known.end.abs_diff(end) < self.samples(SAME_END);
+        let scored = match standing.scored.filter(holds) {
+            Some(scored) => scored,
+            None => {
+                let score = phrase::score(words, &self.grammar, (sound, self.rate), decoder)?;
+                let may_act = phrase::believed(text, weight, score).is_some_and(|heard| heard.sure)
+                    && weight != Some(Weight::Light);
+                let amid_talk = may_act && {
+                    let all =
+                        self.streams[which].last(sound.len() as u64 + self.samples(PRECEDING));
+                    let lead = (all.len() - sound.len()) as f32 / self.rate as f32;
+                    let at = (words.0 + lead, words.1 + lead);
+                    phrase::is_amid_talk(at, (all, self.rate), decoder)
+                };
+                Scored {
+                    end,
+                    score,
+                    amid_talk,
+                }
+            }
         };
-        standing.scored = Some((end, score));
-        phrase::believed(text, weight, score)
+        standing.scored = Some(Scored { end, ..scored });
+        let heard = phrase::believed(text, weight, scored.score)?;
+        Some(Heard {
+            sure: heard.sure && !scored.amid_talk,
+            ..heard
+        })
     }
 
     fn weight_of(&self, text: &str) -> Option<Weight> {

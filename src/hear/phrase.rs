@@ -2,7 +2,7 @@
 //! be nearly as likely by the closed grammar as by the model's own graph, to which every word is free.
 
 use super::decoder::{Decoder, Graph, UNKNOWN};
-use super::level::dbfs;
+use super::level::{SILENCE, dbfs};
 use super::{Heard, Vocabulary, Weight, reading};
 
 /// The score from which a phrase is asked back.
@@ -13,6 +13,11 @@ const PART: f32 = -0.10;
 /// softer than the rest by more than this, in dB: after a pause no word was lost.
 const LOST: std::ops::Range<f32> = 0.03..0.35;
 const SOFTER: f32 = 3.0;
+/// A phrase is amid other talk where words went before it in the second before, with their sound no
+/// softer than the phrase by this, in dB: whoever gives a command pauses first, and a radio beside is
+/// softer.
+const BEFORE: std::ops::Range<f32> = 0.05..1.00;
+const AS_LOUD: f32 = 7.0;
 /// The scored window reaches this far beyond the words, in seconds.
 const WINDOW: f32 = 0.03;
 /// The recogniser's frame, in seconds.
@@ -70,6 +75,22 @@ pub(super) fn decoded_again(
 pub(super) fn may_have_lost((start, end): (f32, f32), (sound, rate): (&[i16], u32)) -> bool {
     let level = |from, to| dbfs(between((sound, rate), from, to));
     level(start - LOST.end, start - LOST.start) >= level(start, end) - SOFTER
+}
+
+/// Tells whether the words between two times, in seconds, of `sound` may be a part of other talk: where
+/// what sounds before them is about as loud, and is words by the model's own graph.
+pub(super) fn is_amid_talk(
+    (start, end): (f32, f32),
+    (sound, rate): (&[i16], u32),
+    decoder: &mut impl Decoder,
+) -> bool {
+    let before = between((sound, rate), start - BEFORE.end, start - BEFORE.start);
+    let level = dbfs(before);
+    if level <= SILENCE || level < dbfs(between((sound, rate), start, end)) - AS_LOUD {
+        return false;
+    }
+    let heard = decoder.decode(Graph::Open, before, 1);
+    heard.first().is_some_and(|best| !best.words.is_empty())
 }
 
 /// Returns the score of the words between two times, in seconds, of `sound` (samples and their rate in

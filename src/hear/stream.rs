@@ -29,8 +29,18 @@ pub(super) struct Standing {
     pub(super) looks: u8,
     /// What an earlier look would have asked back.
     pub(super) doubt: Option<Heard>,
-    /// The score that an earlier look gave it, and where its words ended then.
-    pub(super) scored: Option<(u64, f32)>,
+    /// What an earlier look made of it.
+    pub(super) scored: Option<Scored>,
+}
+
+/// What is known of a phrase once it was scored.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Scored {
+    /// Where its words ended, in samples.
+    pub(super) end: u64,
+    pub(super) score: f32,
+    /// Whether it may be a part of other talk.
+    pub(super) amid_talk: bool,
 }
 
 /// What the text of a stream may be.

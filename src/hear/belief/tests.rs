@@ -20,6 +20,8 @@ struct Scripted {
     ended: Option<u64>,
     /// Whether words went before what is decoded.
     talk: bool,
+    /// The level of the sound until this millisecond, and from then on.
+    sound: (u64, i16, i16),
     /// How much likelier the first alternative of a reading is than the second.
     margin: f32,
     now: u64,
@@ -114,9 +116,11 @@ fn run(decoder: &mut Scripted) -> Vec<(u64, Heard)> {
     let mut all = Vec::new();
     for now in (10..5_000).step_by(10) {
         decoder.now = now;
+        let (until, before, after) = decoder.sound;
+        let sound = [if now < until { before } else { after }; 10];
         all.extend(
             belief
-                .hear([&[0; 10], &[], &[]], decoder)
+                .hear([&sound, &[], &[]], decoder)
                 .map(|heard| (now, heard)),
         );
     }
@@ -228,6 +232,31 @@ fn a_phrase_after_other_words_is_asked_back_and_after_a_bang_believed() {
             },
             &[expected],
         );
+    }
+}
+
+#[test]
+fn a_phrase_right_after_words_as_loud_is_asked_back() {
+    // What is decoded again begins 0.9 s before it was seen, and its words with it.
+    for (sound, talk, sure) in [
+        ((600, 1_000, 1_000), true, false),
+        ((600, 500, 1_000), true, false),
+        ((600, 1_000, 1_000), false, true),
+        ((600, 300, 1_000), true, true),
+        ((600, 0, 1_000), true, true),
+    ] {
+        let scripted = |text: &'static str| Scripted {
+            shows: vec![(1_500, text), (2_300, "")],
+            again: vec![(0, text)],
+            sound,
+            talk,
+            ..Scripted::default()
+        };
+        let heard = run(&mut scripted("work complete"));
+        assert_eq!(heard.len(), 1, "{sound:?}");
+        assert_eq!(heard[0].1.sure, sure, "{sound:?} {talk}");
+        // What only says something is believed all the same.
+        assert!(run(&mut scripted("say again"))[0].1.sure);
     }
 }
 
