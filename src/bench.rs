@@ -6,9 +6,11 @@
 mod by_clock;
 mod by_ear;
 mod opening;
+mod shelf;
 mod tracing;
 
-use std::sync::mpsc::{Receiver, RecvTimeoutError};
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
 use std::time::Duration;
 
 use opening::open_stage;
@@ -19,7 +21,7 @@ use crate::hear::over_noise::OwnVoice;
 use crate::hear::{EarNews, Ears, Heard};
 use crate::procedure::{Procedure, StepId};
 use crate::record::{Entry, Job, Store, Unfinished};
-use crate::run::{By, CallOf, Command, Event, Order, Run, Time, decide, sayable};
+use crate::run::{By, CallOf, Command, Event, Opened, Order, Run, Time, decide, sayable};
 use crate::show::compose::{self, Surroundings};
 use crate::show::keys::{KeyAct, Keys};
 use crate::show::view::{EarsView, View};
@@ -35,6 +37,8 @@ pub enum Waking {
     Ears(EarNews),
     Voice(VoiceNews),
     Face(FaceNews),
+    /// A procedure that was asked for has been judged beside what is open.
+    Judged(Judged),
     /// The system asks the program to end.
     Interrupt,
 }
@@ -59,6 +63,18 @@ pub struct Equipment {
     pub wording: Wording,
     /// The person's own tools.
     pub kit: Kit,
+    /// The procedures that can be asked for.
+    pub shelf: Arc<Vec<Opened>>,
+    /// Where those are told who work beside the loop.
+    pub news: Sender<Waking>,
+}
+
+/// What came of judging a procedure beside what is open.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Judged {
+    pub file: String,
+    /// Why it is not safe; none where it is.
+    pub against: Option<String>,
 }
 
 /// The procedure file that is run.
@@ -217,6 +233,7 @@ impl Bench {
         match waking {
             Waking::Ears(news) => self.ears(news),
             Waking::Voice(news) => self.voice(news),
+            Waking::Judged(judged) => self.judged(judged),
             Waking::Face(FaceNews::Stroke(stroke)) => {
                 let view = self.view();
                 let act = self.equipment.keys.stroke(&view, stroke);
@@ -348,6 +365,8 @@ impl Bench {
                         ears.begin_note(path);
                     }
                 }
+                Event::OpeningAsked { .. } => self.judge_asked_for(),
+                Event::Opened(_) => self.heed_call_sign(),
                 Event::FellSilent | Event::Stopped => {
                     if let Some(voice) = &mut self.equipment.voice {
                         voice.hush();
@@ -369,8 +388,9 @@ impl Bench {
         self.say(outcome);
     }
 
-    /// Lays the person's tools ready for the run that is taken up.
+    /// Lays the person's tools ready for the run that is taken up, and the procedures that can be asked for.
     fn lay_tools_ready(&mut self) {
+        self.run.lay_on_shelf(Arc::clone(&self.equipment.shelf));
         self.run.set_tools(self.equipment.kit.tools.clone());
     }
 

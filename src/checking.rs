@@ -80,6 +80,16 @@ pub(crate) fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
     Ok(ExitCode::SUCCESS)
 }
 
+/// Judges procedures as open together; returns why that is not safe, as a sentence, or nothing.
+pub(crate) fn unsafe_together(procedures: &[Procedure]) -> Option<String> {
+    let proof = prove::prove(procedures, &Bound::default());
+    let too_many = || {
+        let unproved = proof.reach == prove::Reach::Bounded;
+        unproved.then(|| "The orders are too many to show that it is safe.".to_string())
+    };
+    report::gravest(procedures, &proof).or_else(too_many)
+}
+
 /// Returns the shortest ways into what comes of a file's order, where everything else in it is right.
 fn ways_into(path: &Path, bytes: &[u8]) -> String {
     let speech = Speech::standard(&NoModel, &CmuDict);

@@ -84,6 +84,10 @@ pub struct RunArgs {
     /// The procedure, a RON file; further files are open beside it on the same piece of work.
     #[arg(required = true, value_name = "FILE.ron")]
     pub files: Vec<PathBuf>,
+    /// Procedures that are not open but can be opened by their names (`called`) while the work goes on, such
+    /// as in a wait; a folder stands for the procedures in it.
+    #[arg(long, value_name = "FILE.ron", num_args = 1..)]
+    pub shelf: Vec<PathBuf>,
     /// Go on with the unfinished job of this file without asking.
     #[arg(long, conflicts_with = "new")]
     pub resume: bool,

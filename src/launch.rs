@@ -3,6 +3,7 @@
 use std::io::IsTerminal;
 use std::path::PathBuf;
 use std::process::ExitCode;
+use std::sync::Arc;
 use std::sync::mpsc::{self, Sender};
 use std::thread;
 
@@ -24,7 +25,9 @@ use crate::record::Store;
 use crate::rehearse::room::Room;
 use crate::rehearse::voices::{SyntheticVoice, voice_named, voices_here};
 use crate::rehearse::{Person, Summary, person::SharedRoom};
+use crate::run::Opened;
 use crate::settings::{self, Settings};
+use crate::shelf;
 use crate::show::Face;
 use crate::show::keys::Keys;
 use crate::show::terminal;
@@ -76,6 +79,8 @@ struct Serving {
     until_done: bool,
     wording: Wording,
     kit: Kit,
+    /// What can be asked for.
+    shelf: Vec<Opened>,
     /// What is already known to be missing, a line each.
     notices: Vec<String>,
 }
@@ -127,7 +132,12 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
     let settings = read_settings(machine.settings.as_deref())?;
     let files = read_procedures(&args.files, &settings)?;
     let wording = settings.wording(files.iter().any(|file| file.procedure.call_sign));
-    let procedures: Vec<&Procedure> = files.iter().map(|file| &file.procedure).collect();
+    let shelf = shelf::read(&args.shelf, &files, &settings)?;
+    notices.extend(shelf.left_out);
+    let shelf = shelf.procedures;
+    let shelved = shelf.iter().map(|one| &one.procedure);
+    let procedures = files.iter().map(|file| &file.procedure).chain(shelved);
+    let procedures: Vec<&Procedure> = procedures.collect();
     let kit = args.tools.kit(&wording, &procedures)?;
     for (path, file) in args.files.iter().zip(&files) {
         hold_readable(&args.read_from, path, file)?;
@@ -144,6 +154,7 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
         until_done: args.until_done,
         wording,
         kit,
+        shelf,
         notices,
     })?;
     Ok(if finished || !args.until_done {
@@ -200,6 +211,7 @@ fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
         until_done: true,
         wording,
         kit: Kit::default(),
+        shelf: Vec::new(),
         notices: Vec::new(),
     });
     room.close();
@@ -420,6 +432,8 @@ fn serve(serving: Serving) -> Result<bool, Complaint> {
         until_done: serving.until_done,
         wording: serving.wording,
         kit: serving.kit,
+        shelf: Arc::new(serving.shelf),
+        news: wakings,
     };
     let bench = Bench::open(store, serving.files, serving.unended, equipment)?;
     match window {

@@ -29,6 +29,7 @@ pub mod record;
 pub mod rehearse;
 pub mod run;
 pub mod settings;
+mod shelf;
 pub mod show;
 pub mod speak;
 pub mod tools;

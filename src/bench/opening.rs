@@ -72,6 +72,7 @@ impl Bench {
             self.take(Order { command, by }, None);
         }
         self.take_tools();
+        self.judge_asked_for();
         self.listen();
         self.show();
         let cautions = words::spoken_cautions(&words::cautions_in_force(&self.run)).join(" ");

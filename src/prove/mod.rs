@@ -47,6 +47,9 @@
 //! and makes uncertain what it had set; what was done beside the wait stays done, where going back would undo
 //! it too. That this leads into no dead end is not shown.
 //!
+//! Neither is opening one more procedure in the middle: the procedures are then looked at together, and a job
+//! that nobody has begun stands in nobody's way (`src/run/shelf.rs`).
+//!
 //! Neither is the growing old of readings, which calls a step again when its time has passed. Such a step has
 //! nothing but its readings (`Step::only_reads`: no condition, no resource, no wait, no hold), so opening it
 //! makes no condition other than it was (tests/readings_age.rs holds that). What relies on it is refused

@@ -54,6 +54,12 @@ pub fn together(procedures: &[Procedure], proof: &Proof) -> String {
     told
 }
 
+/// Returns the gravest flaw in a sentence, without the way into it; none where there is none.
+pub fn gravest(procedures: &[Procedure], proof: &Proof) -> Option<String> {
+    let flaw = proof.flaws.first()?;
+    Some(format!("{}.", flaw_words(procedures, flaw)))
+}
+
 /// Returns every flaw with the shortest way into it.
 pub fn flaws(procedures: &[Procedure], proof: &Proof) -> String {
     let told = proof.flaws.iter().map(|flaw| {

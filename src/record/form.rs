@@ -180,6 +180,14 @@ pub enum EventForm {
         file: String,
         text: String,
     },
+    OpeningAsked {
+        file: String,
+        title: Text,
+    },
+    OpeningRefused {
+        file: String,
+        why: String,
+    },
     ToolTaken {
         wrench: Option<String>,
         adapter: Option<String>,
@@ -398,6 +406,8 @@ impl From<&Event> for EventForm {
                 file: opened.file,
                 text: opened.text,
             },
+            Event::OpeningAsked { file, title } => EventForm::OpeningAsked { file, title },
+            Event::OpeningRefused { file, why } => EventForm::OpeningRefused { file, why },
             Event::ToolTaken(Held { wrench, adapter }) => EventForm::ToolTaken { wrench, adapter },
             Event::Moved { job, step, follows } => EventForm::Moved { job, step, follows },
             Event::Settled { condition, truth } => EventForm::Settled { condition, truth },
@@ -614,6 +624,8 @@ impl TryFrom<EventForm> for Event {
             EventForm::NoteKept { file, seconds } => Event::NoteKept { file, seconds },
             EventForm::NoteLost { why } => Event::NoteLost { why },
             EventForm::Opened { file, text } => Event::Opened(Box::new(opened(file, text)?)),
+            EventForm::OpeningAsked { file, title } => Event::OpeningAsked { file, title },
+            EventForm::OpeningRefused { file, why } => Event::OpeningRefused { file, why },
             EventForm::ToolTaken { wrench, adapter } => Event::ToolTaken(Held { wrench, adapter }),
             EventForm::Moved { job, step, follows } => Event::Moved { job, step, follows },
             EventForm::Settled { condition, truth } => Event::Settled { condition, truth },

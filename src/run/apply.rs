@@ -188,8 +188,11 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
         Event::NoteKept { .. } | Event::NoteLost { .. } => state.noting = false,
         Event::Opened(opened) => {
             state.finished = false;
+            state.opening = state.opening.take().filter(|file| *file != opened.file);
             run.open(opened.procedure.clone());
         }
+        Event::OpeningAsked { file, .. } => state.opening = Some(file.clone()),
+        Event::OpeningRefused { .. } => state.opening = None,
         Event::ToolTaken(held) => state.held = held.clone(),
         Event::Moved { job, step, .. } => moved(run, *job, step),
         Event::Settled { condition, truth } => {
@@ -216,6 +219,8 @@ fn happens_by_itself(event: &Event) -> bool {
             | Event::ClockRead { .. }
             | Event::NoteKept { .. }
             | Event::NoteLost { .. }
+            | Event::Opened(_)
+            | Event::OpeningRefused { .. }
     )
 }
 
@@ -514,6 +519,7 @@ fn taken_back(run: &mut Run) {
     // What no claim decides stays as it is.
     state.mode = now.mode;
     state.noting = now.noting;
+    state.opening = now.opening;
     state.silent = now.silent;
     state.showing = None;
     state.doubt = None;

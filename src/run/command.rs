@@ -55,6 +55,12 @@ pub enum Command {
     NoLonger,
     /// One more procedure is opened on the work.
     Open(Box<Opened>),
+    /// Asks to open the procedure of this number that lies on the shelf ([`super::Run::on_shelf`]).
+    AskFor(usize),
+    /// The procedure that was asked for is not opened, and why.
+    NotOpened {
+        why: String,
+    },
     /// Asks for one wait by its name: its job and step, by their numbers.
     AskWait {
         job: usize,

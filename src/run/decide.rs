@@ -11,6 +11,7 @@ use super::onward::{go_back, move_on, settle, with_what_follows};
 use super::refusal::{
     Decision, blocked_refusal, question, refuse, refuse_short_press, refused_by_sum, way_forward,
 };
+use super::shelf::{ask_for, not_opened};
 use super::state::{Asking, Mode, Run};
 use super::sums::{with_clocks, with_results};
 use crate::procedure::{Reading, Requirement, Step, StepId};
@@ -42,6 +43,7 @@ fn decided(run: &Run, order: &Order, now: Time) -> Decision {
             }]);
         }
         Command::Open(opened) => return Ok(vec![Event::Opened(opened.clone())]),
+        Command::NotOpened { why } => return not_opened(run, why),
         Command::NoteLost { why } => return Ok(vec![Event::NoteLost { why: why.clone() }]),
         // Stopping is the safe side: never asked back, never refused.
         Command::Stop => return Ok(vec![Event::Stopped]),
@@ -51,8 +53,8 @@ fn decided(run: &Run, order: &Order, now: Time) -> Decision {
         }
         _ => {}
     }
-    let doubtful =
-        order.by == By::DoubtfulVoice || (order.by == By::Voice && outside(run, command));
+    let asked_back = outside(run, command) || opens(run, command);
+    let doubtful = order.by == By::DoubtfulVoice || (order.by == By::Voice && asked_back);
     if doubtful && let Some(decision) = on_doubt(run, command, now) {
         return decision;
     }
@@ -264,6 +266,9 @@ fn work(run: &Run, order: &Order, now: Time) -> Decision {
     if let Some(decision) = on_waits(run, command, now) {
         return decision;
     }
+    if let Command::AskFor(number) = command {
+        return ask_for(run, *number);
+    }
     let Some(step) = run.step() else {
         return match command {
             Command::PreviousInstruction => go_back(run),
@@ -399,6 +404,14 @@ fn outside(run: &Run, command: &Command) -> bool {
         (Mode::Working, Some(reading), Command::Reading(figure))
             if figure.places() == reading.places() && !within(reading, figure)
     )
+}
+
+/// Tells whether `command` opens a procedure now: a job that nobody wanted open must be done or skipped
+/// before all is finished, so its name is always asked back.
+fn opens(run: &Run, command: &Command) -> bool {
+    let state = run.state();
+    let free = state.mode == Mode::Working && state.asking.is_none() && state.opening.is_none();
+    free && matches!(command, Command::AskFor(_))
 }
 
 /// Tells whether a figure is within its limits, both included.

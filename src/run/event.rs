@@ -186,6 +186,16 @@ pub enum Event {
     },
     /// One more procedure is open on the work.
     Opened(Box<Opened>),
+    /// The person asked to open a procedure: whether that is safe is being looked at.
+    OpeningAsked {
+        file: String,
+        title: Text,
+    },
+    /// It is not opened.
+    OpeningRefused {
+        file: String,
+        why: String,
+    },
     /// The person has this wrench and adapter in hand.
     ToolTaken(Held),
     /// Another step, or another job, is called. A step that was left is gone back to.
@@ -311,6 +321,8 @@ impl Event {
             Event::NoteKept { .. } => "note kept",
             Event::NoteLost { .. } => "note lost",
             Event::Opened(_) => "opened",
+            Event::OpeningAsked { .. } => "opening asked",
+            Event::OpeningRefused { .. } => "opening refused",
             Event::ToolTaken(_) => "tool taken",
             Event::Moved { .. } => "moved",
             Event::Settled { .. } => "settled",

@@ -27,6 +27,7 @@ mod onward;
 mod outlook;
 mod refusal;
 pub mod sayable;
+mod shelf;
 pub mod state;
 mod sums;
 pub mod waiting;

@@ -93,6 +93,8 @@ pub fn purpose(command: &Command) -> &'static str {
         Command::StillSo => "says that what nobody knew does hold",
         Command::NoLonger => "says that it does not hold",
         Command::Open(_) => "opens one more job",
+        Command::AskFor(_) => "opens the procedure of this name, where that is safe",
+        Command::NotOpened { .. } => "leaves it unopened",
         Command::Begin => "begins the job",
         Command::Tick => "ends waits",
         Command::NoteKept { .. } | Command::NoteLost { .. } => "ends a remark",
@@ -114,8 +116,8 @@ pub fn understand(run: &Run, text: &str) -> Option<Command> {
         .or_else(|| of_standard(text))
 }
 
-/// Returns what the open jobs and the person's tools add to what can be said: their names, and the words for a condition of
-/// which nobody knows whether it holds.
+/// Returns what the open jobs, those that can be opened and the person's tools add to what can be said: their
+/// names, and the words for a condition of which nobody knows whether it holds.
 pub fn own(run: &Run) -> Vec<(String, Command)> {
     let jobs = run.procedures().enumerate();
     let named = jobs.filter_map(|(job, procedure)| Some((job, procedure.called.as_ref()?)));
@@ -129,6 +131,11 @@ pub fn own(run: &Run) -> Vec<(String, Command)> {
             |(step, called): (usize, &Phrase)| (called.to_string(), Command::AskWait { job, step });
         all.extend(named.map(ask));
     }
+    let shelf = run.on_shelf();
+    all.extend(shelf.filter_map(|(number, one)| {
+        let called = one.procedure.called.as_ref()?;
+        Some((called.to_string(), Command::AskFor(number)))
+    }));
     let tools = run.tools().names();
     all.extend(tools.map(|name| (name.to_owned(), Command::TakeTool(name.to_owned()))));
     if let Some(condition) = run.uncertain() {
@@ -372,6 +379,7 @@ impl List {
             self.other_work(run);
             self.other_jobs(run);
             self.waits(run);
+            self.shelf(run);
             if can_go_back(run) {
                 self.add(Command::PreviousInstruction, "calls the one before again");
             }
@@ -393,6 +401,7 @@ impl List {
                 self.add(Command::PreviousInstruction, "calls the last step again");
             }
             self.other_jobs(run);
+            self.shelf(run);
         }
     }
 
@@ -411,6 +420,21 @@ impl List {
                     say: called.to_string(),
                     does,
                     command: Command::MoveTo(job),
+                });
+            }
+        }
+    }
+
+    /// The procedures that can be asked for, by their names.
+    fn shelf(&mut self, run: &Run) {
+        // One at a time is looked at.
+        let free = run.state().opening.is_none();
+        for (number, one) in run.on_shelf().filter(|_| free) {
+            if let Some(called) = &one.procedure.called {
+                self.all.push(Sayable {
+                    say: called.to_string(),
+                    does: format!("opens \"{}\", where that is safe", one.procedure.title),
+                    command: Command::AskFor(number),
                 });
             }
         }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use chrono::TimeDelta;
 
-use super::command::Command;
+use super::command::{Command, Opened};
 use super::event::Topic;
 use super::figure::Figure;
 use super::in_hand::Held;
@@ -26,6 +26,8 @@ pub struct Run {
     conditions: Arc<Vec<Condition>>,
     pub(super) tools: Arc<Tools>,
     pub(super) outlook: Outlook,
+    /// The procedures that can be asked for.
+    pub(super) shelf: Arc<Vec<Opened>>,
     pub(super) state: State,
     /// The state before what "disregard" takes back. It takes back one thing, the last: further back
     /// leads "previous instruction".
@@ -49,6 +51,8 @@ pub struct State {
     /// What the person asked to be told, until the next command.
     pub showing: Option<Topic>,
     pub noting: bool,
+    /// The file of the procedure that was asked for, while nobody knows whether it may be opened.
+    pub opening: Option<String>,
     /// The temperature that the person is telling, for a wait that goes by it.
     pub giving: Option<Giving>,
     /// The last temperatures that waits go by, each with the name of its reading.
@@ -202,6 +206,7 @@ impl Run {
             conditions: Arc::default(),
             tools: Arc::default(),
             outlook: Outlook::default(),
+            shelf: Arc::default(),
             state: State {
                 begun: false,
                 job: 0,
@@ -212,6 +217,7 @@ impl Run {
                 doubt: None,
                 showing: None,
                 noting: false,
+                opening: None,
                 giving: None,
                 temperatures: Vec::new(),
                 silent: false,

@@ -3,7 +3,7 @@
 use super::view::{
     BoltState, BoltView, CautionLine, CircleView, EarsView, ListView, SayLine, Tone, View, WaitView,
 };
-use super::{plan_words, wait_words, words};
+use super::{plan_words, shelf_words, wait_words, words};
 use crate::clock::Hours;
 use crate::hear::meter::Measured;
 use crate::procedure::{BoltOrder, Caution, Requirement};
@@ -47,7 +47,7 @@ pub fn view(run: &Run, now: Time, around: &Surroundings) -> View {
         waits: waits(run, now, &around.hours),
         flash: flashes(run, now, around.drowned),
         list: list(run, &sayables, now, &around.hours),
-        notices: around.notices.clone(),
+        notices: notices(run, around),
         ears: around.ears.clone(),
         wants_digits: run.wants().is_some(),
         typed: String::new(),
@@ -114,12 +114,19 @@ pub fn meter(ears: &mut EarsView, measured: &Measured) {
     ears.too_loud = measured.loudness.words().into();
 }
 
+/// What the machine does without, and what is being looked at while the work goes on.
+fn notices(run: &Run, around: &Surroundings) -> Vec<String> {
+    let asked = run.asked_for().map(shelf_words::looking);
+    asked.into_iter().chain(around.notices.clone()).collect()
+}
+
 /// Said where the voice would not be heard.
 const SCREEN_CALLS: &str = "Too loud for the voice: the screen calls.";
 
 fn detail(run: &Run, around: &Surroundings) -> String {
     let Some(called) = run.called_wait() else {
-        return words::detail(run);
+        let offered = shelf_words::offered(run, &around.wording);
+        return words::join(&[&words::detail(run), &offered]);
     };
     let told = wait_words::called_detail(run, called, &around.hours);
     if around.drowned {
@@ -155,7 +162,8 @@ fn place(run: &Run) -> String {
     place
 }
 
-fn tone(run: &Run) -> Tone {
+/// Returns what the picture of a run is.
+pub(super) fn tone(run: &Run) -> Tone {
     let state = run.state();
     if run.called_wait().is_some() {
         return Tone::Due;
@@ -259,7 +267,8 @@ fn key(command: &Command) -> &'static str {
         Command::NoLonger => "hold Y",
         Command::StillSo => "hold X",
         Command::OtherWork => "O",
-        Command::MoveTo(_) | Command::AskWait { .. } | Command::ClockDiffers { .. } => "",
+        Command::MoveTo(_) | Command::AskFor(_) | Command::AskWait { .. } => "",
+        Command::ClockDiffers { .. } | Command::NotOpened { .. } => "",
         Command::AddTime(MoreTime::FiveMinutes) => "E",
         Command::AddTime(MoreTime::OneHour) => "L",
         Command::StopWait => "hold Z",

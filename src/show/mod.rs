@@ -9,6 +9,7 @@ pub mod compose;
 pub mod far;
 pub mod keys;
 mod plan_words;
+mod shelf_words;
 mod spoken_words;
 mod sum_words;
 pub mod terminal;

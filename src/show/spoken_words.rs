@@ -6,7 +6,7 @@ use super::words::{
     call, capital, cautions_in_force, clock, detail, doubted, follow_ups, gather, help, join,
     time_of, times, torque,
 };
-use super::{plan_words, sum_words, wait_words};
+use super::{plan_words, shelf_words, sum_words, wait_words};
 use crate::clock::Hours;
 use crate::procedure::{Caution, Condition, Requirement};
 use crate::run::{Asking, Claim, Event, Mode, Run, Time, Topic};
@@ -44,7 +44,9 @@ pub fn spoken(run: &Run, events: &[Event], now: Time, hours: &Hours, wording: &W
             }
             Event::HeldAgain { .. } => said.push("Going on.".into()),
             Event::Opened(_) if !run.state().begun => return String::new(),
-            Event::Opened(opened) => said.push(format!("Open: {}.", opened.procedure.title)),
+            Event::Opened(opened) => return shelf_words::opened(&opened.procedure, wording),
+            Event::OpeningAsked { title, .. } => return shelf_words::asked(title),
+            Event::OpeningRefused { file, why } => return shelf_words::refused(run, file, why),
             Event::WentBack { .. } => said.push("Back.".into()),
             Event::Skipped { .. } => said.push("Skipped, as a deviation.".into()),
             Event::DeviationAccepted { .. } => said.push("Taken, as a deviation.".into()),
@@ -59,8 +61,9 @@ pub fn spoken(run: &Run, events: &[Event], now: Time, hours: &Hours, wording: &W
             Event::Claimed { .. } => said.extend(spoken_cautions(&beginning_cautions(run))),
             Event::WaitBegan { due, .. } => {
                 said.push(format!("Countdown until {}.", clock(*due, hours)));
+                said.push(shelf_words::offered(run, wording));
             }
-            Event::Doubted { command, .. } => return doubted(command, wording),
+            Event::Doubted { command, .. } => return doubted(run, command, wording),
             Event::Questioned { question } => return wording.retell(run, question),
             Event::FellSilent => return String::new(),
             Event::ToolTaken(_) => {
@@ -85,6 +88,7 @@ pub fn spoken(run: &Run, events: &[Event], now: Time, hours: &Hours, wording: &W
         }
     }
     said.push(spoken_call(run, wording));
+    said.retain(|sentence| !sentence.is_empty());
     said.join(" ")
 }
 

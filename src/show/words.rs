@@ -4,10 +4,12 @@ use chrono::TimeDelta;
 
 pub use super::spoken_words::{spoken, spoken_call, spoken_cautions};
 use super::sum_words::{dial, result, result_detail, results_of_call, spoken_dial};
-use super::{sum_words, wait_words};
+use super::{shelf_words, sum_words, wait_words};
 use crate::clock::Hours;
 use crate::procedure::{Caution, Condition, Gather, Reading, Requirement};
-use crate::run::{Asking, Blocked, Claim, Event, Figure, Mode, Run, Time, Topic, Truth, sayable};
+use crate::run::{
+    Asking, Blocked, Claim, Command, Event, Figure, Mode, Run, Time, Topic, Truth, sayable,
+};
 use crate::wording::Wording;
 
 /// What is shown where much talk is heard that is not for the program, and when the person takes the
@@ -173,13 +175,23 @@ pub fn outcome(run: &Run, events: &[Event], wording: &Wording) -> String {
         Event::DeviationAccepted { figure, .. } => format!("{figure} taken, as a deviation"),
         Event::Skipped { reason, .. } => format!("skipped, as a deviation: {}", reason.words()),
         Event::Questioned { question } => wording.retell(run, question),
-        Event::Doubted { command, .. } => doubted(command, wording),
+        Event::Doubted { command, .. } => doubted(run, command, wording),
+        Event::OpeningAsked { title, .. } => shelf_words::asked(title),
         Event::Told(Topic::Time) => "told".into(),
         Event::WentBack { .. } => match run.step() {
             Some(step) => format!("back at: {}", step.say),
             None => "back".into(),
         },
         event => event.name().into(),
+    }
+}
+
+/// Returns what came of asking for a procedure, for the foot of the face.
+pub fn judged(run: &Run, command: &Command, wording: &Wording) -> String {
+    match (command, &run.state().opening) {
+        (Command::Open(opened), _) => shelf_words::opened(&opened.procedure, wording),
+        (Command::NotOpened { why }, Some(file)) => shelf_words::refused(run, file, why),
+        _ => String::new(),
     }
 }
 
@@ -318,12 +330,12 @@ fn blocked_call(blocked: &Blocked) -> String {
     }
 }
 
-pub(super) fn doubted(command: &crate::run::Command, wording: &Wording) -> String {
-    use crate::run::Command;
+pub(super) fn doubted(run: &Run, command: &Command, wording: &Wording) -> String {
     match command {
         Command::OpenHold | Command::StillSo | Command::NoLonger => {
             "Not sure. A hold opens only when its answer is clear. Again.".into()
         }
+        Command::AskFor(number) => shelf_words::asked_back(run, *number, wording),
         Command::Reading(figure) => format!("Not sure: {}? Say it again.", figure.spoken()),
         _ => {
             let words = sayable::standard()
