@@ -350,6 +350,7 @@ fn check_step(before: &Run, order: &Order, events: &[Event], after: &Run) {
         assert!(after.state().jobs.iter().all(Progress::is_finished));
     }
     check_waits(before, order, events, after);
+    check_resources(after);
     if after.state().mode == Mode::Working
         && before.state().mode == Mode::Stopped
         && let Some(held) = last_held(before)
@@ -357,6 +358,72 @@ fn check_step(before: &Run, order: &Order, events: &[Event], after: &Run) {
     {
         assert_eq!(after.state().asking, Some(Asking::Again(held)));
     }
+}
+
+/// No two steps have the same resource: one that is begun, or whose wait runs, has its own.
+fn check_resources(run: &Run) {
+    let mut has: Vec<(Text, usize, usize)> = Vec::new();
+    for (job, (progress, procedure)) in run.state().jobs.iter().zip(run.procedures()).enumerate() {
+        for (at, step) in procedure.steps.iter().enumerate() {
+            let begun = at == progress.step && progress.is_begun();
+            let mut waits = progress.waits.iter();
+            if begun || waits.any(|wait| wait.step == step.id && wait.ended.is_none()) {
+                has.extend(step.uses.iter().map(|resource| (resource.clone(), job, at)));
+            }
+        }
+    }
+    for (number, (resource, ..)) in has.iter().enumerate() {
+        let twice = has[..number].iter().any(|(other, ..)| other == resource);
+        assert!(!twice, "{resource} is used twice at once: {has:?}");
+    }
+}
+
+/// A wait that is over is not lengthened once another job uses the same thing.
+#[test]
+fn what_another_step_uses_since_keeps_a_wait_over() {
+    let wait = |name: &str| Wait {
+        meanwhile: true,
+        ..Wait::new(text(name), Lasting::try_from("10 min".to_string()).unwrap())
+    };
+    let procedure = |name: &str| {
+        let step = Step {
+            uses: vec![text("crane")],
+            wait: Some(wait(name)),
+            ..Step::new(
+                StepId::try_from("hang".to_string()).unwrap(),
+                text("Hang it."),
+            )
+        };
+        let look = Step::new(
+            StepId::try_from("look".to_string()).unwrap(),
+            text("Look at it."),
+        );
+        Procedure {
+            resources: vec![text("crane")],
+            ..Procedure::new(text(name), text("Invented"), vec![step, look])
+        }
+    };
+    let mut run = Run::of(procedure("settling"), [procedure("draining")]);
+    run.apply(&Event::Began);
+    let mut now = Time::UNIX_EPOCH;
+    let mut give = |run: &mut Run, command: Command, minutes: i64| {
+        now += TimeDelta::minutes(minutes);
+        let by = By::Voice;
+        let events = decide(run, &Order { command, by }, now)?;
+        events.iter().for_each(|event| run.apply(event));
+        Ok::<(), benchcall::run::Refusal>(())
+    };
+    give(&mut run, Command::BeginCountdown, 0).unwrap();
+    give(&mut run, Command::MoveTo(1), 0).unwrap();
+    give(&mut run, Command::BeginCountdown, 0).unwrap_err();
+    give(&mut run, Command::Tick, 11).unwrap();
+    let longer = || Command::AddTime(benchcall::run::MoreTime::OneHour);
+    let mut other = run.clone();
+    give(&mut other, longer(), 0).unwrap();
+    give(&mut run, Command::BeginCountdown, 0).unwrap();
+    let refused = give(&mut run, longer(), 0).unwrap_err();
+    assert_eq!(refused.why, "crane is in use since");
+    check_resources(&run);
 }
 
 /// A call about a wait ends only by what the person says, and a wait that runs is over only by time.

@@ -88,10 +88,13 @@ pub(super) fn on_waits(run: &Run, command: &Command, now: Time) -> Option<Decisi
             }])
         }
         Command::AddTime(more) => match run.wait_meant() {
-            Some(meant) if !run.can_last_longer(meant) => refuse(
-                "What comes after that wait has been begun",
-                "To wait longer say \"previous instruction\" first",
-            ),
+            Some(meant) if !run.can_last_longer(meant) => match run.lost_resource(meant) {
+                Some(resource) => refuse(&format!("{resource} is in use since"), way_forward(run)),
+                None => refuse(
+                    "What comes after that wait has been begun",
+                    "To wait longer say \"previous instruction\" first",
+                ),
+            },
             Some(meant) => Ok(vec![added(meant, TimeDelta::seconds(more.seconds()), now)]),
             None => no_wait(),
         },

@@ -81,9 +81,6 @@ pub(super) fn blocked_refusal(run: &Run, blocked: &Blocked) -> Refusal {
         Blocked::After { .. } => "An earlier step is not done".into(),
         Blocked::Wait { name } => format!("The wait \"{name}\" is not over"),
         Blocked::Taken { resource, .. } => format!("{resource} is still in use"),
-        Blocked::Begun { condition, .. } => {
-            format!("A step of another job is begun that this would endanger: {condition}")
-        }
         Blocked::Refused { why } => why.clone(),
     };
     let instead = match blocked {
@@ -97,7 +94,7 @@ pub(super) fn blocked_refusal(run: &Run, blocked: &Blocked) -> Refusal {
             }
         }
         Blocked::Wait { .. } => "Say \"time remaining\"".into(),
-        Blocked::Taken { .. } | Blocked::Begun { .. } | Blocked::Refused { .. } => way_forward(run),
+        Blocked::Taken { .. } | Blocked::Refused { .. } => way_forward(run),
     };
     Refusal { why, instead }
 }

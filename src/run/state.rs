@@ -152,8 +152,6 @@ pub enum Blocked {
     Refused { why: String },
     /// Another step still has a resource.
     Taken { resource: Text, by: StepId },
-    /// It would make a condition what a step of another job, which is begun, must not have.
-    Begun { condition: Text, by: StepId },
 }
 
 impl Truth {
@@ -449,7 +447,7 @@ impl Run {
 
     /// Returns the resource that a step uses and another one still has: a step that is begun, or whose
     /// wait runs.
-    fn taken(&self, job: usize, step: usize) -> Option<Blocked> {
+    pub(super) fn taken(&self, job: usize, step: usize) -> Option<Blocked> {
         let wanted = &self.jobs[job].procedure.steps[step].uses;
         if wanted.is_empty() {
             return None;

@@ -41,7 +41,7 @@ impl Run {
 
 impl Run {
     /// Returns the number of a step of a job.
-    pub(super) fn number_of_step(&self, job: usize, step: &StepId) -> Option<usize> {
+    pub(crate) fn number_of_step(&self, job: usize, step: &StepId) -> Option<usize> {
         let steps = &self.procedures().nth(job)?.steps;
         steps.iter().position(|other| other.id == *step)
     }

@@ -3,7 +3,7 @@
 use chrono::TimeDelta;
 
 use super::event::{Event, Moved};
-use super::state::{Asking, Mark, Mode, Run};
+use super::state::{Asking, Blocked, Mark, Mode, Run};
 use super::{Figure, Time};
 use crate::procedure::{Cure, Reading, Requirement, StepId, Text, Wait};
 use crate::trade::quantity::Temperature;
@@ -229,10 +229,21 @@ impl Run {
     }
 
     /// Tells whether a wait can be made longer: it goes on, or nothing that comes after it has been begun,
-    /// done or left. What was begun because it was over would come before its end.
+    /// done or left, and no other step has what it uses. What was begun because it was over would come before
+    /// its end, or use the same thing at the same time.
     pub(super) fn can_last_longer(&self, one: OfJob<'_>) -> bool {
-        let mut later = self.later_than(one);
-        one.wait.is_running() || !later.any(|step| self.has_begun(one.job, step))
+        let begun = |step| self.has_begun(one.job, step);
+        one.wait.is_running()
+            || !(self.later_than(one).any(begun) || self.lost_resource(one).is_some())
+    }
+
+    /// Returns a resource of a wait's step that another step has.
+    pub(super) fn lost_resource(&self, one: OfJob<'_>) -> Option<Text> {
+        let step = self.number_of_step(one.job, &one.wait.step)?;
+        match self.taken(one.job, step)? {
+            Blocked::Taken { resource, .. } => Some(resource),
+            _ => None,
+        }
     }
 
     /// Returns the steps that come after a wait; what goes on beside it does not.

@@ -325,7 +325,6 @@ fn blocked_call(blocked: &Blocked) -> String {
         Blocked::After { .. } => "An earlier step is not done".into(),
         Blocked::Wait { name } => format!("Wait for: {name}"),
         Blocked::Taken { resource, .. } => format!("Still in use: {resource}"),
-        Blocked::Begun { .. } => "Finish the step begun in the other job first".into(),
         Blocked::Refused { why } => why.clone(),
     }
 }
