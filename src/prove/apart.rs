@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use super::explore::Graph;
 use super::found::{Found, note};
-use super::tell::{self, Untold};
+use super::tell::{self, Ends, Untold};
 use super::{Flaw, Proof, Reach, Work, home, start};
 use crate::procedure::{Procedure, Step, Text};
 
@@ -116,7 +116,7 @@ impl Work<'_> {
         if let Some(state) = stuck.into_iter().take(ASKED).find(no_way_out) {
             proof
                 .flaws
-                .push(found.dead_end(state, found.history(state)));
+                .push(found.dead_end(state, found.history(state, Ends::Called)));
         }
     }
 }
@@ -176,12 +176,13 @@ impl By<'_> {
         let mut refused = None;
         for danger in &graph.dangers {
             let deeds = graph.history(danger.state);
-            match tell::tell(found.whole, &reduced, &deeds, true) {
+            match tell::tell(found.whole, &reduced, &deeds, Ends::Begins) {
                 Ok(history) => note(proof, found.flaw(danger, history)),
                 Err(Untold::Refused(by)) => refused = refused.or(Some(by)),
                 // A danger that cannot be told in the whole is told as it was found.
                 Err(Untold::Otherwise) => {
-                    note(proof, found.flaw(danger, found.history(danger.state)));
+                    let history = found.history(danger.state, Ends::Begins);
+                    note(proof, found.flaw(danger, history));
                 }
             }
         }
@@ -196,7 +197,8 @@ impl By<'_> {
             && graph.whole
             && !known
             && let Some(state) = graph.dead_end()
-            && let Ok(history) = tell::tell(found.whole, &reduced, &graph.history(state), false)
+            && let Ok(history) =
+                tell::tell(found.whole, &reduced, &graph.history(state), Ends::Called)
         {
             proof.flaws.push(found.dead_end(state, history));
         }

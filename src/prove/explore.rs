@@ -8,8 +8,8 @@ use std::collections::{HashMap, HashSet};
 
 use crate::procedure::{Requirement, Step, Text};
 use crate::run::{
-    Asking, By, Command, Event, Mark, Order, Progress, Run, RunningWait, SkipReason, State, Time,
-    Truth, decide, end_waits,
+    Asking, By, Command, Event, Mark, Order, Progress, Run, SkipReason, State, Time, Topic, Truth,
+    decide, end_waits,
 };
 
 /// One thing that happens: said by the person, or brought by the clock.
@@ -29,6 +29,8 @@ pub(super) enum Act {
     Settle(bool),
     /// The wait of a step of a job ends.
     WaitEnds(usize, usize),
+    /// The person stops the wait of a step of a job, by its name where several run.
+    StopWait(usize, usize),
     /// Something is done that was left out of the search: nothing is seen of it but that every job is called
     /// anew at what can be done.
     Elsewhere,
@@ -259,7 +261,7 @@ impl Graph {
                 let way = Way {
                     from: number,
                     deed,
-                    deeds: self.reached[number as usize].way.deeds + 1,
+                    deeds: self.reached[number as usize].way.deeds + commands(&node.run, act),
                 };
                 let Some(met) = self.meet(layers, next, way, search) else {
                     continue;
@@ -439,17 +441,32 @@ pub(super) fn acts(node: &Node, exact: bool) -> Vec<Act> {
     if exact {
         acts.push(Act::Disregard);
     }
-    acts.extend(waits_that_run(run));
+    let stops = state.asking.is_none();
+    for (job, step) in running(run) {
+        acts.push(Act::WaitEnds(job, step));
+        acts.extend(stops.then_some(Act::StopWait(job, step)));
+    }
     acts
 }
 
 pub(super) fn waits_that_run(run: &Run) -> Vec<Act> {
-    let jobs = run.state().jobs.iter().enumerate();
-    let waits = jobs.flat_map(|(job, progress)| progress.waits.iter().map(move |wait| (job, wait)));
-    waits
-        .filter(|(_, wait)| wait.ended.is_none())
-        .filter_map(|(job, wait)| Some(Act::WaitEnds(job, step_of(run, job, wait)?)))
-        .collect()
+    let ends = running(run).map(|(job, step)| Act::WaitEnds(job, step));
+    ends.collect()
+}
+
+/// Returns the jobs and steps whose waits run.
+fn running(run: &Run) -> impl Iterator<Item = (usize, usize)> {
+    let running = run.waits_of_jobs().filter(|one| one.wait.is_running());
+    running.filter_map(|one| Some((one.job, run.number_of_step(one.job, &one.wait.step)?)))
+}
+
+/// Returns how many commands an act takes.
+fn commands(run: &Run, act: Act) -> u32 {
+    match act {
+        // Which of several is to be stopped is said first.
+        Act::StopWait(..) if running(run).count() > 1 => 2,
+        _ => 1,
+    }
 }
 
 /// Tells of each step whether everything that it touches is touched by its own job alone.
@@ -485,11 +502,6 @@ fn quiet_steps(run: &Run) -> Vec<Vec<bool>> {
     .collect()
 }
 
-fn step_of(run: &Run, job: usize, wait: &RunningWait) -> Option<usize> {
-    let mut steps = run.procedures().nth(job)?.steps.iter();
-    steps.position(|step| step.id == wait.step)
-}
-
 /// Returns the order that an act gives to the run; none for what the clock brings.
 pub(super) fn order(run: &Run, act: Act) -> Option<Order> {
     let command = match act {
@@ -509,6 +521,7 @@ pub(super) fn order(run: &Run, act: Act) -> Option<Order> {
         Act::MoveTo(job) => Command::MoveTo(job),
         Act::Settle(true) => Command::StillSo,
         Act::Settle(false) => Command::NoLonger,
+        Act::StopWait(..) => Command::StopWait,
         Act::WaitEnds(..) | Act::Elsewhere => return None,
     };
     Some(Order {
@@ -523,6 +536,13 @@ pub(super) fn events(run: &Run, act: Act) -> Option<Vec<Event>> {
         Act::WaitEnds(job, step) => {
             let id = &run.procedures().nth(job)?.steps.get(step)?.id;
             end_waits(run, |of, wait| of == job && wait.step == *id)
+        }
+        Act::StopWait(job, step) => {
+            let asked = Event::Told(Topic::Wait { job, step });
+            let mut meant = run.clone();
+            meant.apply(&asked);
+            let stopped = decide(&meant, &order(run, act)?, NOW).ok()?;
+            std::iter::once(asked).chain(stopped).collect()
         }
         Act::Disregard => taken_back(run, decide(run, &order(run, act)?, NOW).ok()?),
         _ => decide(run, &order(run, act)?, NOW).ok()?,

@@ -3,29 +3,35 @@
 use std::collections::BTreeSet;
 
 use super::Flaw;
-use super::explore::{self, Act};
+use super::explore::{self, Act, Deed};
 use super::reduce::Reduced;
 use super::start;
-use super::tell::{Happening, WAIT_ENDS};
+use super::tell::{self, Ends, Happening};
 use crate::procedure::Text;
 use crate::run::{Blocked, Event, Run, Truth};
 
 /// Follows the calls from the beginning of each job, and returns every call of a step that the state of
 /// the work forbids while there is nothing else to do, and every condition that is still set at the
 /// end; and the steps that were begun so. Where a call is forbidden, the work goes on as if it were not.
-pub(super) fn follow(reduced: &[Reduced]) -> (Vec<Flaw>, BTreeSet<(usize, usize)>) {
+pub(super) fn follow(
+    whole: &[Reduced],
+    reduced: &[Reduced],
+) -> (Vec<Flaw>, BTreeSet<(usize, usize)>) {
     let mut flaws = Vec::new();
     let mut begun = BTreeSet::new();
     for first in 0..reduced.len() {
-        let Some(mut run) = start(reduced) else {
+        let Some(run) = start(reduced) else {
             return (flaws, begun);
         };
-        let mut history = Vec::new();
-        let procedure = run.procedures().nth(first);
-        let called = procedure.and_then(|procedure| procedure.called.as_ref());
-        let words = called.map_or_else(|| OTHER_WORK.to_owned(), ToString::to_string);
-        say(&mut run, Act::MoveTo(first), words, &mut history);
-        for flaw in follow_run(run, history, &mut begun) {
+        let mut follower = Follower {
+            whole,
+            reduced,
+            run,
+            deeds: Vec::new(),
+            forced: Vec::new(),
+        };
+        follower.act(Act::MoveTo(first));
+        for flaw in follower.follow(&mut begun) {
             if !flaws.iter().any(|known| same(known, &flaw)) {
                 flaws.push(flaw);
             }
@@ -55,65 +61,81 @@ fn same(one: &Flaw, other: &Flaw) -> bool {
     }
 }
 
-/// What is said to leave the called step for other work.
-const OTHER_WORK: &str = "other work";
+/// Somebody who does what is called.
+struct Follower<'a> {
+    whole: &'a [Reduced],
+    reduced: &'a [Reduced],
+    run: Run,
+    deeds: Vec<Deed>,
+    /// Conditions that forbade a call, over which the work went on.
+    forced: Vec<Text>,
+}
 
-fn follow_run(
-    mut run: Run,
-    mut history: Vec<Happening>,
-    begun: &mut BTreeSet<(usize, usize)>,
-) -> Vec<Flaw> {
-    let mut flaws = Vec::new();
-    let mut forced: Vec<Text> = Vec::new();
-    // Every step is done once, and comes after at most one end of a wait and one move.
-    let most = 10 + 4 * run.procedures().map(|p| p.steps.len()).sum::<usize>();
-    for _ in 0..most {
-        if run.state().finished {
-            break;
-        }
-        let answer = super::tell::said(&run).unwrap_or_default();
-        let called = (run.state().job, run.progress().step);
-        let claimed = say(&mut run, Act::Claim, answer, &mut history);
-        // What was forced is no way that anybody goes.
-        begun.extend((claimed && forced.is_empty()).then_some(called));
-        let goes_on = claimed
-            || say(&mut run, Act::OtherWork, OTHER_WORK.into(), &mut history)
-            || end_one_wait(&mut run, &mut history);
-        if !goes_on {
-            let Some((condition, needed)) = forbidding(&run) else {
+impl Follower<'_> {
+    fn follow(&mut self, begun: &mut BTreeSet<(usize, usize)>) -> Vec<Flaw> {
+        let mut flaws = Vec::new();
+        // Every step is done once, and comes after at most one end of a wait and one move.
+        let steps = self.run.procedures().map(|p| p.steps.len()).sum::<usize>();
+        for _ in 0..10 + 4 * steps {
+            if self.run.state().finished {
+                break;
+            }
+            let called = (self.run.state().job, self.run.progress().step);
+            let claimed = self.act(Act::Claim);
+            // What was forced is no way that anybody goes.
+            begun.extend((claimed && self.forced.is_empty()).then_some(called));
+            if claimed || self.act(Act::OtherWork) || self.end_one_wait() {
+                continue;
+            }
+            let Some((condition, needed)) = forbidding(&self.run) else {
                 break;
             };
             flaws.push(Flaw::Called {
-                job: run.state().job,
-                step: run.progress().step,
+                job: called.0,
+                step: called.1,
                 condition: condition.clone(),
                 needed,
-                history: way(&forced, &history),
+                history: self.way(Ends::Called),
             });
-            forced.push(condition.clone());
-            run.apply(&Event::Settled {
+            self.forced.push(condition.clone());
+            self.run.apply(&Event::Settled {
                 condition,
                 truth: needed,
             });
         }
+        if self.run.state().finished {
+            let set = self.run.truths().iter().zip(self.run.conditions());
+            let set =
+                set.filter(|(truth, c)| **truth == Truth::Set && !self.forced.contains(&c.name));
+            flaws.extend(set.map(|(_, condition)| Flaw::LeftSet {
+                condition: condition.name.clone(),
+                history: self.way(Ends::Finished),
+            }));
+        }
+        flaws
     }
-    if run.state().finished {
-        let set = run.truths().iter().zip(run.conditions());
-        let set = set.filter(|(truth, c)| **truth == Truth::Set && !forced.contains(&c.name));
-        flaws.extend(set.map(|(_, condition)| Flaw::LeftSet {
-            condition: condition.name.clone(),
-            history: way(&forced, &history),
-        }));
-    }
-    flaws
-}
 
-/// What leads to a flaw; nothing does where the work went on over a call that is forbidden.
-fn way(forced: &[Text], history: &[Happening]) -> Vec<Happening> {
-    if forced.is_empty() {
-        history.to_vec()
-    } else {
-        Vec::new()
+    /// What leads to where it stands; nothing does where the work went on over a call that is forbidden.
+    fn way(&self, ends: Ends) -> Vec<Happening> {
+        if !self.forced.is_empty() {
+            return Vec::new();
+        }
+        tell::tell(self.whole, self.reduced, &self.deeds, ends).unwrap_or_default()
+    }
+
+    fn end_one_wait(&mut self) -> bool {
+        let waits = explore::waits_that_run(&self.run);
+        waits.into_iter().any(|wait| self.act(wait))
+    }
+
+    /// Does something where the run takes it.
+    fn act(&mut self, act: Act) -> bool {
+        let events = explore::events(&self.run, act).unwrap_or_default();
+        if !events.is_empty() {
+            self.deeds.push(Deed::honest(act));
+        }
+        events.iter().for_each(|event| self.run.apply(event));
+        !events.is_empty()
     }
 }
 
@@ -124,38 +146,4 @@ fn forbidding(run: &Run) -> Option<(Text, bool)> {
         Blocked::Lacking { condition, .. } => Some((condition, true)),
         _ => None,
     }
-}
-
-fn end_one_wait(run: &mut Run, history: &mut Vec<Happening>) -> bool {
-    explore::waits_that_run(run).into_iter().any(|wait| {
-        let Act::WaitEnds(job, step) = wait else {
-            return false;
-        };
-        let procedure = run.procedures().nth(job);
-        let step = procedure.and_then(|procedure| procedure.steps.get(step));
-        let name = step
-            .and_then(|step| step.wait.as_ref())
-            .map(|wait| wait.name.to_string());
-        let words = format!("{WAIT_ENDS}{}", name.unwrap_or_default());
-        say(run, wait, words, history)
-    })
-}
-
-/// Says something, and writes it down where the run takes it.
-fn say(run: &mut Run, act: Act, say: String, history: &mut Vec<Happening>) -> bool {
-    let events = explore::events(run, act).unwrap_or_default();
-    if events.is_empty() {
-        return false;
-    }
-    let called = match act {
-        Act::WaitEnds(..) => None,
-        _ => run.step().map(|step| step.say.to_string()),
-    };
-    history.push(Happening {
-        say,
-        called: called.unwrap_or_default(),
-        misheard: false,
-    });
-    events.iter().for_each(|event| run.apply(event));
-    true
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::explore::{Danger, Graph};
 use super::reduce::Reduced;
-use super::tell;
+use super::tell::{self, Ends};
 use super::{Flaw, Happening, LEFT_OUT, Proof};
 use crate::procedure::Text;
 
@@ -19,16 +19,16 @@ impl Found<'_> {
     /// Notes every danger that a graph of all conditions shows.
     pub(super) fn note_dangers(&self, proof: &mut Proof) {
         for danger in &self.graph.dangers {
-            let history = self.history(danger.state);
+            let history = self.history(danger.state, Ends::Begins);
             note(proof, self.flaw(danger, history));
         }
     }
 
     /// Returns what leads to a state, told in the whole procedures; where these go another way, as it
     /// was found.
-    pub(super) fn history(&self, state: usize) -> Vec<Happening> {
+    pub(super) fn history(&self, state: usize, ends: Ends) -> Vec<Happening> {
         let deeds = self.graph.history(state);
-        if let Ok(told) = tell::tell(self.whole, self.reduced, &deeds, false) {
+        if let Ok(told) = tell::tell(self.whole, self.reduced, &deeds, ends) {
             return told;
         }
         let left_out = Happening {
@@ -36,7 +36,7 @@ impl Found<'_> {
             called: LEFT_OUT.into(),
             misheard: false,
         };
-        let told = tell::tell(self.reduced, &self.itself(), &deeds, false).unwrap_or_default();
+        let told = tell::tell(self.reduced, &self.itself(), &deeds, ends).unwrap_or_default();
         std::iter::once(left_out).chain(told).collect()
     }
 
@@ -82,7 +82,7 @@ impl Found<'_> {
                 if left.insert(condition.clone()) {
                     proof.flaws.push(Flaw::LeftSet {
                         condition: condition.clone(),
-                        history: self.history(*state),
+                        history: self.history(*state, Ends::Finished),
                     });
                 }
             }
@@ -92,7 +92,8 @@ impl Found<'_> {
     /// Notes the first dead end of a graph that is whole.
     pub(super) fn note_dead_end(&self, proof: &mut Proof) {
         if let Some(state) = self.graph.dead_end() {
-            proof.flaws.push(self.dead_end(state, self.history(state)));
+            let history = self.history(state, Ends::Called);
+            proof.flaws.push(self.dead_end(state, history));
         }
     }
 

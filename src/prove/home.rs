@@ -7,16 +7,15 @@
 //! still told apart is what the program believes of each condition, what is actually so, and what is called.
 //! So the work can be finished from every state if it can be from every home that can be reached.
 //!
-//! "Cancel countdown" is not among the commands that are searched: after it a step may be left that comes
-//! after one that is open again, and what is called at home could be more than is tried here.
-//!
 //! *Which homes.* What is actually so changes only where a step is done, which its own conditions must
 //! allow, or skipped, after which either may be so; going back and taking back leave it as it is. So all
 //! that can actually be so is among what comes about where the steps are done in any order and any number of
 //! times ([`Facts`]): that is a few bits, and the steps that share no condition are looked at apart. Of each
 //! condition the program may be certain or not; both are tried, for all of them. Where either is so, the
 //! person may answer what would have been answered were it the one or the other: nothing more can go wrong.
-//! What is called matters only where nothing can be done: then each step that can be called first is tried.
+//! What is called matters only where nothing can be done: then each step that can have been left first is
+//! tried: one that comes after nothing, or after waits alone, whose steps are open again where they were
+//! stopped.
 //!
 //! *From each home* the jobs are done one after the other, each from its beginning to its end on the run's
 //! own rules while the others stand at their beginning or end, where they hold no resource: such a history
@@ -345,7 +344,8 @@ impl Follower {
         if !(0..steps).any(|step| run.is_ready(0, step)) {
             // Nothing can be done: what is called is what was left first, and that comes after nothing.
             let earlier = run.procedure().earlier();
-            let first = (0..steps).filter(|&step| earlier[step].is_empty());
+            let waits = |step: usize| run.procedure().steps[step].wait.is_some();
+            let first = (0..steps).filter(|&s| earlier[s].iter().all(|edge| waits(edge.step)));
             runs = first
                 .map(|step| {
                     let mut run = run.clone();

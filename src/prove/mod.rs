@@ -39,13 +39,22 @@
 //! - *The order of jobs*, in the search along the way forward (for what is left set at the end): a step
 //!   that no other job can notice is done before anything else is tried, since it commutes with all of that.
 //!
+//! A history that was found without some steps is told in the whole procedures: these steps are done where they
+//! are called, their readings with figures that the sums allow, and where a sum wants hours to have passed, they
+//! pass ([`TIME_PASSES`]).
+//!
 //! The shortest way is the shortest where every step is told apart ([`Reach::Every`] of small work); with
 //! idle steps left out it is the one with the fewest deeds that matter.
 //!
-//! Two commands are not searched. More time for a wait makes its end later, and ends come at any time; the
-//! run refuses it once something that comes after the wait has begun. "Cancel countdown" opens a step again
-//! and makes uncertain what it had set; what was done beside the wait stays done, where going back would undo
-//! it too. That this leads into no dead end is not shown.
+//! No resource is needed twice at once: the run refuses a step whose resource another one has, one that is
+//! begun or whose wait runs, and more time for a wait that is over where its resource is in use since
+//! (tests/run_invariants.rs holds that over random commands). What can come of that is that nobody gets on, and
+//! dead ends are looked for. People are needed for the called step alone, and that is one.
+//!
+//! More time for a wait is not searched. It makes the end later, and ends come at any time. A wait that was over
+//! goes on again only while nothing that comes after it has begun: it refuses some things until it ends, as it
+//! may at once, and then all is as before (tests/proof.rs holds that). Refusals only take histories away, so
+//! there is no danger in it, and no dead end that is not one without it.
 //!
 //! Neither is opening one more procedure in the middle: the procedures are then looked at together, and a job
 //! that nobody has begun stands in nobody's way (`src/run/shelf.rs`).
@@ -63,6 +72,7 @@
 
 mod apart;
 mod explore;
+mod figures;
 mod follow;
 mod found;
 mod home;
@@ -81,10 +91,10 @@ use explore::{Graph, Search};
 use found::Found;
 pub use judge::judge;
 use reduce::{Reduced, held, one_part_each, without_idle};
-pub use tell::{Happening, WAIT_ENDS};
+pub use tell::{Happening, TIME_PASSES, WAIT_ENDS};
 
-/// How a history begins that goes another way in the whole procedures, because the run moves on from a job
-/// only when its idle steps are done too. It cannot be replayed.
+/// How a history begins that could not be told in the whole procedures, such as where no figures were found
+/// that a sum allows. It cannot be replayed; none such is known.
 pub const LEFT_OUT: &str = "told without the steps that touch nothing";
 
 /// How much is searched at most.
@@ -188,7 +198,8 @@ impl Flaw {
 pub fn prove(procedures: &[Procedure], bound: &Bound) -> Proof {
     let numbered = || procedures.iter().enumerate();
     let each: Vec<Reduced> = numbered().map(|(job, p)| one_part_each(job, p)).collect();
-    let (flaws, begun) = follow::follow(&each);
+    let whole: Vec<Reduced> = numbered().map(|(job, p)| Reduced::whole(job, p)).collect();
+    let (flaws, begun) = follow::follow(&whole, &each);
     let mut proof = Proof {
         states: 0,
         reach: Reach::Every,
@@ -197,7 +208,7 @@ pub fn prove(procedures: &[Procedure], bound: &Bound) -> Proof {
     };
     let work = Work {
         procedures,
-        whole: numbered().map(|(job, p)| Reduced::whole(job, p)).collect(),
+        whole,
         each,
         begun,
         states: bound.states,

@@ -214,25 +214,28 @@ impl<'a> Model<'a> {
                 .map(|number| format!(" {name}({number})"))
                 .collect()
         };
-        let waiting: String = (self.steps.iter().enumerate())
-            .filter(|(_, one)| waits(one.step))
-            .map(|(number, _)| format!(" WAIT_ENDS({number})"))
-            .collect();
+        let waiting = |what: &str| -> String {
+            (self.steps.iter().enumerate())
+                .filter(|(_, one)| waits(one.step))
+                .map(|(number, _)| what.replace('#', &number.to_string()))
+                .collect()
+        };
         let jobs = self.procedures.len();
         let left: String = (0..jobs)
             .map(|job| format!(" && here.at[{job}] == NONE"))
             .collect();
-        let over: String = (self.steps.iter().enumerate())
-            .filter(|(_, one)| waits(one.step))
-            .map(|(number, _)| format!(" && here.wait[{number}] != RUNS"))
-            .collect();
+        let over = waiting(" && here.wait[#] != RUNS");
         writeln!(text, "\n#define MOVES{}", list("MOVE", jobs))?;
         writeln!(
             text,
             "#define SETTLES{}",
             list("SETTLE", self.conditions.len())
         )?;
-        writeln!(text, "#define WAITS_END{waiting}")?;
+        writeln!(text, "#define WAITS_END{}", waiting(" WAIT_ENDS(#)"))?;
+        writeln!(text, "#define WAITS_ASKED{}", waiting(" ASK_WAIT(#)"))?;
+        writeln!(text, "#define WAITS_STOP{}", waiting(" STOP_WAIT(#)"))?;
+        let runs = waiting(" + (here.wait[#] == RUNS)");
+        writeln!(text, "#define RUNNING (0{runs})")?;
         writeln!(text, "#define FINISHED (true{left}{over})\n")
     }
 }

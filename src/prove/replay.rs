@@ -2,10 +2,13 @@
 
 use std::collections::BTreeSet;
 
-use super::tell::WAIT_ENDS;
-use crate::procedure::{FIGURES, Procedure, StepId, Text};
+use chrono::TimeDelta;
+
+use super::tell::{OF_STEP, TIME_PASSES, WAIT_ENDS, of_step};
+use crate::procedure::{FIGURES, Lasting, Procedure, StepId, Text};
 use crate::run::{
-    By, Claim, Command, Event, Figure, Order, Run, Time, Truth, decide, end_waits, sayable,
+    By, Claim, Command, Event, Figure, Order, Run, RunningWait, Time, Truth, decide, end_waits,
+    sayable,
 };
 
 /// How a line of a history says that nobody said it.
@@ -15,6 +18,7 @@ pub const MISHEARD: &str = "MISHEARD";
 #[derive(Debug, Clone)]
 pub struct Replay {
     run: Run,
+    now: Time,
     /// Of each condition of the work.
     actual: Vec<Truth>,
     /// Steps in which a claim was taken that nobody made.
@@ -38,6 +42,7 @@ impl Replay {
         Some(Replay {
             actual: run.truths().to_vec(),
             run,
+            now: Time::UNIX_EPOCH,
             false_claims: BTreeSet::new(),
         })
     }
@@ -46,7 +51,7 @@ impl Replay {
         &self.run
     }
 
-    /// Follows one line: what is said, or the end of a wait, and after `#` a note in which
+    /// Follows one line: what is said, the end of a wait or that time passes, and after `#` a note in which
     /// [`MISHEARD`] tells that nobody said it. An empty line does nothing.
     ///
     /// # Errors
@@ -58,9 +63,22 @@ impl Replay {
             return Ok(Vec::new());
         }
         if let Some(name) = said.strip_prefix(WAIT_ENDS.trim_end()) {
-            let events = end_waits(&self.run, |_, wait| wait.name.as_str() == name.trim());
+            let (name, of) = match name.trim().split_once(OF_STEP) {
+                Some((name, of)) => (name, Some(of)),
+                None => (name.trim(), None),
+            };
+            let is = |job: usize, wait: &RunningWait| {
+                let of_step = || of_step(job, &wait.step);
+                wait.name.as_str() == name && of.is_none_or(|of| *of == of_step()[OF_STEP.len()..])
+            };
+            let events = end_waits(&self.run, is);
             events.iter().for_each(|event| self.run.apply(event));
             return Ok(events);
+        }
+        if let Some(lasts) = said.strip_prefix(TIME_PASSES.trim_end()) {
+            let lasts = Lasting::try_from(lasts.trim().to_owned())?;
+            self.now += TimeDelta::seconds(lasts.seconds());
+            return self.order(Command::Tick, By::Clock, false);
         }
         let command = match figure(said) {
             Some(figure) => Command::Reading(figure),
@@ -75,11 +93,12 @@ impl Replay {
     /// # Errors
     /// The run refuses it.
     pub fn give(&mut self, command: Command, misheard: bool) -> Result<Vec<Event>, String> {
-        let order = Order {
-            command,
-            by: By::Voice,
-        };
-        let events = decide(&self.run, &order, Time::UNIX_EPOCH)
+        self.order(command, By::Voice, misheard)
+    }
+
+    fn order(&mut self, command: Command, by: By, misheard: bool) -> Result<Vec<Event>, String> {
+        let order = Order { command, by };
+        let events = decide(&self.run, &order, self.now)
             .map_err(|refusal| format!("{}. {}", refusal.why, refusal.instead))?;
         for event in &events {
             self.follow(event, misheard);

@@ -13,7 +13,7 @@ pub fn reach(proof: &Proof) -> String {
         Reach::Apart => format!(
             "{states} states searched, looked at apart (jobs that share nothing, dangers one condition at a \
              time, dead ends by way of each job's beginning): all but what comes of skipping a step that \
-             could not be begun, and of a wait that is cancelled."
+             could not be begun."
         ),
         Reach::Forward => format!(
             "{states} states searched. Dangers: one condition at a time, in every order. Dead ends: only \

@@ -27,6 +27,8 @@ bit misheard;                  /* whether a word was misheard already */
 NUMBER why[STEPS_AND_NONE];    /* why each step is blocked */
 NUMBER other;                  /* what else can be done: the first such step */
 
+NUMBER asked;                  /* the wait that was asked about last, counted from 1; none after any other command */
+
 /* For the work of a command only: nothing is in them between two. */
 NUMBER i, j, s, last, waited;
 
@@ -48,6 +50,11 @@ inline copy(to, from) {
 }
 
 inline tidy() {
+    asked = 0;
+    clean()
+}
+
+inline clean() {
     i = 0; j = 0; s = 0; last = 0; waited = 0
 }
 
@@ -216,6 +223,35 @@ inline wait_ends(w) {
     what_follows()
 }
 
+/* "Cancel countdown": stops the wait that was asked for by its name, or the only one. */
+#define ASK_WAIT(w) \
+    :: d_step { !here.asking && here.wait[w] == RUNS && RUNNING > 1 && asked != w + 1 -> \
+        asked = w + 1; clean() }
+
+#define STOP_WAIT(w) \
+    :: d_step { !here.asking && here.wait[w] == RUNS && (RUNNING == 1 || asked == w + 1) -> \
+        remember(); stop_wait(w, JOB(w)); tidy() }
+
+/* It is not over: its step is open again, and what that had set is not certain. */
+inline stop_wait(w, k) {
+    here.wait[w] = NOT_BEGUN;
+    here.open[w] = 1;
+    believe(w, UNSURE, UNSURE);
+    last = FIRST(k);
+    for (i : FIRST(k) .. FIRST(k) + here.many[k] - 1) {
+        if
+        :: here.left[i] != w -> here.left[last] = here.left[i]; last++
+        :: else -> skip
+        fi
+    }
+    here.left[last] = 0;
+    here.many[k]--;
+    judge();
+    call(k);
+    call_others();
+    look_round()
+}
+
 active proctype work() {
     d_step {
         here.open[NONE] = 0;
@@ -282,6 +318,8 @@ end:
     MOVES
     SETTLES
     WAITS_END
+    WAITS_ASKED
+    WAITS_STOP
 
     :: d_step { DANGER -> assert(false) }
 

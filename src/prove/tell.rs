@@ -1,14 +1,15 @@
 //! A history told as a person would do it: what is said, in the whole procedures.
 
 use super::explore::{self, Act, Deed};
+use super::figures::figures;
 use super::reduce::Reduced;
 use super::start;
-use crate::procedure::{Reading, Requirement, Text};
+use chrono::TimeDelta;
+
+use crate::procedure::{Lasting, Requirement, StepId, Text};
 use crate::run::{
-    Blocked, By, Claim, Command, Event, Figure, Order, Progress, Run, Time, decide, end_waits,
-    sayable,
+    Blocked, By, Command, Event, MoreTime, Order, Progress, Run, Time, decide, end_waits, sayable,
 };
-use crate::trade::Verdict;
 
 /// One thing that is said, or that the clock brings.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -24,6 +25,22 @@ pub struct Happening {
 /// The words before the name of a wait whose end the clock brings.
 pub const WAIT_ENDS: &str = "wait ends: ";
 
+/// The words before how much time passes, where a sum of a step wants that.
+pub const TIME_PASSES: &str = "time passes: ";
+
+/// How much time is tried to have passed.
+const LATER: [&str; 12] = [
+    "10 min", "30 min", "1 h", "2 h", "3 h", "4 h", "6 h", "8 h", "12 h", "16 h", "24 h", "48 h",
+];
+
+/// The words between the name of a wait and its step, where several waits that run have the same name.
+pub(super) const OF_STEP: &str = ", of step ";
+
+/// Returns what is said after the name of a wait to tell it from others of the same name.
+pub(super) fn of_step(job: usize, step: &StepId) -> String {
+    format!("{OF_STEP}{step} in job {}", job + 1)
+}
+
 /// The most things that are said to get from one deed to the next.
 const FARTHEST: usize = 20_000;
 
@@ -36,18 +53,34 @@ pub(super) enum Untold {
     Otherwise,
 }
 
-/// Tells `deeds`, found on `reduced` procedures, in the `whole` ones, of which some may be left out. Where the step that is called at the
-/// end `begins`, nothing may block it there either.
+/// What a history ends with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Ends {
+    /// The same step is called, where it can be.
+    Called,
+    /// It is called, and nothing blocks it.
+    Begins,
+    /// All is finished.
+    Finished,
+}
+
+/// Tells `deeds`, found on `reduced` procedures, in the `whole` ones, of which some may be left out.
 pub(super) fn tell(
     whole: &[Reduced],
     reduced: &[Reduced],
     deeds: &[Deed],
-    begins: bool,
+    ends: Ends,
 ) -> Result<Vec<Happening>, Untold> {
     let of_whole = |job: usize| reduced[job].job;
     let mut small = start(reduced).ok_or(Untold::Otherwise)?;
+    let mut kept = vec![Vec::new(); whole.len()];
+    for job in reduced {
+        kept[job.job] = job.whole.clone();
+    }
     let mut teller = Teller {
         run: start(whole).ok_or(Untold::Otherwise)?,
+        now: Time::UNIX_EPOCH,
+        kept,
         told: Vec::new(),
     };
     for deed in deeds {
@@ -70,6 +103,10 @@ pub(super) fn tell(
                 let step = reduced[of].whole.get(step).copied();
                 teller.end_wait(of_whole(of), step.ok_or(Untold::Otherwise)?)?;
             }
+            Act::StopWait(of, step) => {
+                let step = reduced[of].whole.get(step).copied();
+                teller.stop_wait(of_whole(of), step.ok_or(Untold::Otherwise)?)?;
+            }
             Act::OtherWork | Act::MoveTo(_) => {}
             Act::Disregard => {
                 teller.say(Command::Disregard, "disregard".into(), false)?;
@@ -80,7 +117,7 @@ pub(super) fn tell(
             Act::Claim | Act::Skip | Act::Back | Act::Settle(_) => {
                 teller.move_to(of_whole(job))?;
                 if let Some(step) = place(&small) {
-                    teller.call(step, &reduced[job].whole)?;
+                    teller.call(step)?;
                 }
             }
             Act::Because | Act::Elsewhere => {}
@@ -105,18 +142,29 @@ pub(super) fn tell(
             | Act::MoveTo(_)
             | Act::Disregard
             | Act::WaitEnds(..)
+            | Act::StopWait(..)
             | Act::Elsewhere => {}
         }
+    }
+    if ends == Ends::Finished {
+        teller.finish()?;
+        return Ok(teller.told);
     }
     // What is called at the end is what the history is about.
     let job = small.state().job;
     if let Some(step) = reduced[job].whole.get(small.progress().step)
         && small.state().asking.is_none()
     {
-        teller.move_to(of_whole(job))?;
-        teller.call(*step, &reduced[job].whole)?;
-        if begins && teller.run.blocked().is_some() {
-            return Err(teller.refused());
+        let mut there = teller.clone();
+        let called = there
+            .move_to(of_whole(job))
+            .and_then(|()| there.call(*step));
+        match (ends, called) {
+            (Ends::Begins, Err(why)) => return Err(why),
+            (Ends::Begins, Ok(())) if there.run.blocked().is_some() => return Err(there.refused()),
+            // From here nothing leads on, whichever step is called.
+            (_, Err(_)) => {}
+            (_, Ok(())) => teller = there,
         }
     }
     Ok(teller.told)
@@ -127,28 +175,37 @@ fn all_left(job: &Progress) -> bool {
 }
 
 /// Says things to the whole run.
+#[derive(Clone)]
 struct Teller {
     run: Run,
+    now: Time,
+    /// Of each job, the steps that the search kept; the others are idle.
+    kept: Vec<Vec<usize>>,
     told: Vec<Happening>,
 }
 
 impl Teller {
     fn say(&mut self, command: Command, say: String, misheard: bool) -> Result<(), Untold> {
+        self.say_by(command, say, By::Voice)?;
+        if let Some(said) = self.told.last_mut() {
+            said.misheard = misheard;
+        }
+        Ok(())
+    }
+
+    fn say_by(&mut self, command: Command, say: String, by: By) -> Result<(), Untold> {
         if self.told.len() >= FARTHEST {
             return Err(Untold::Otherwise);
         }
-        let order = Order {
-            command,
-            by: By::Voice,
-        };
-        let Ok(events) = decide(&self.run, &order, Time::UNIX_EPOCH) else {
+        let order = Order { command, by };
+        let Ok(events) = decide(&self.run, &order, self.now) else {
             return Err(self.refused());
         };
         let step = self.run.step().map(|step| step.say.to_string());
         self.told.push(Happening {
             say,
             called: step.unwrap_or_default(),
-            misheard,
+            misheard: false,
         });
         events.iter().for_each(|event| self.run.apply(event));
         Ok(())
@@ -167,18 +224,26 @@ impl Teller {
         if self.run.state().job == job {
             return Ok(());
         }
-        let named = self
-            .run
-            .procedures()
-            .nth(job)
-            .and_then(|p| p.called.as_ref());
-        let words = named.map_or_else(|| "other work".to_string(), ToString::to_string);
-        self.say(Command::MoveTo(job), words, false)
+        let named = self.run.procedures().nth(job);
+        match named.and_then(|procedure| procedure.called.clone()) {
+            Some(called) => self.say(Command::MoveTo(job), called.to_string(), false),
+            // Without a name other work comes round to it.
+            None => {
+                for _ in 0..FARTHEST {
+                    self.say(Command::OtherWork, "other work".into(), false)?;
+                    if self.run.state().job == job {
+                        return Ok(());
+                    }
+                }
+                Err(Untold::Otherwise)
+            }
+        }
     }
 
     /// Gets `step` called: does the idle ones that are called before it, and leaves others for later.
-    fn call(&mut self, step: usize, kept: &[usize]) -> Result<(), Untold> {
+    fn call(&mut self, step: usize) -> Result<(), Untold> {
         for _ in 0..FARTHEST {
+            let kept = &self.kept[self.run.state().job];
             let called = self.run.progress().step;
             if called == step {
                 return Ok(());
@@ -206,29 +271,20 @@ impl Teller {
         let parts = self.run.step().map_or(0, |step| step.requirements().len());
         for _ in 0..FARTHEST {
             let last = self.run.progress().part + 1 == parts && self.last_turn();
-            let words = said(&self.run).ok_or(Untold::Otherwise)?;
-            if self.run.verdict() == Verdict::Refuse {
-                self.suppose_a_result_that_allows()?;
-                continue;
-            }
             let command = match self.run.requirement() {
-                Some(Requirement::Reading(reading)) => {
-                    Command::Reading(figure(reading).ok_or(Untold::Otherwise)?)
-                }
-                Some(Requirement::Hold(_)) => Command::OpenHold,
-                Some(Requirement::Know | Requirement::Result(_)) => Command::NextInstruction,
-                Some(Requirement::Wait(_)) => self.wait_command()?,
-                Some(_) => Command::WorkComplete,
+                Some(Requirement::Reading(_)) => None,
+                Some(Requirement::Hold(_)) => Some(Command::OpenHold),
+                Some(Requirement::Know | Requirement::Result(_)) => Some(Command::NextInstruction),
+                Some(Requirement::Wait(_)) => Some(self.wait_command()?),
+                Some(Requirement::Work | Requirement::Fasten(_)) => Some(Command::WorkComplete),
                 None => return Err(Untold::Otherwise),
             };
-            let reads = matches!(command, Command::Reading(_));
-            self.say(command, words, misheard && last && !reads)?;
-            if reads {
-                self.say(
-                    Command::ConfirmReading,
-                    "confirm reading".into(),
-                    misheard && last,
-                )?;
+            match command {
+                Some(command) => {
+                    let words = said(&self.run).ok_or(Untold::Otherwise)?;
+                    self.say(command, words, misheard && last)?;
+                }
+                None => self.read(misheard)?,
             }
             let left = self.run.state().jobs[job].left.contains(&step);
             if left || self.run.state().job != job {
@@ -238,21 +294,60 @@ impl Teller {
         Err(Untold::Otherwise)
     }
 
-    /// Goes on over a result that refuses the figures told here: those that allow it are not searched for,
-    /// and the history is about something else.
-    fn suppose_a_result_that_allows(&mut self) -> Result<(), Untold> {
-        let step = self.run.step().ok_or(Untold::Otherwise)?;
-        self.told.push(Happening {
-            say: "next instruction".into(),
-            called: step.say.to_string(),
-            misheard: false,
-        });
-        let claimed = Event::Claimed {
-            step: step.id.clone(),
-            claim: Claim::Known,
-        };
-        self.run.apply(&claimed);
+    /// Says the readings that are to be taken.
+    fn read(&mut self, misheard: bool) -> Result<(), Untold> {
+        if figures(&self.run, self.now).is_none() {
+            self.let_time_pass()?;
+        }
+        let figures = figures(&self.run, self.now).ok_or(Untold::Otherwise)?;
+        let parts = self.run.step().map_or(0, |step| step.requirements().len());
+        for figure in figures {
+            let last = self.run.progress().part + 1 == parts;
+            let words = figure.spoken();
+            self.say(Command::Reading(figure), words, false)?;
+            let confirmed = "confirm reading".into();
+            self.say(Command::ConfirmReading, confirmed, misheard && last)?;
+        }
         Ok(())
+    }
+
+    /// Lets so much time pass that the sums of the called step allow some readings; what has become too old is
+    /// read again.
+    fn let_time_pass(&mut self) -> Result<(), Untold> {
+        let step = self.run.progress().step;
+        for lasts in LATER {
+            let mut later = self.clone();
+            later.pass(lasts)?;
+            // Once: what is read again must be allowed as it is.
+            if later.read_again(step).is_ok() && figures(&later.run, later.now).is_some() {
+                *self = later;
+                return Ok(());
+            }
+        }
+        Err(Untold::Otherwise)
+    }
+
+    fn pass(&mut self, lasts: &str) -> Result<(), Untold> {
+        let time = Lasting::try_from(lasts.to_owned()).map_err(|_| Untold::Otherwise)?;
+        self.now += TimeDelta::seconds(time.seconds());
+        self.say_by(Command::Tick, format!("{TIME_PASSES}{lasts}"), By::Clock)?;
+        while self.run.called_wait().is_some() {
+            self.say(Command::NextInstruction, "next instruction".into(), false)?;
+        }
+        Ok(())
+    }
+
+    /// Takes the readings that are called in place of a step that relies on them.
+    fn read_again(&mut self, step: usize) -> Result<(), Untold> {
+        for _ in 0..self.run.procedure().steps.len() {
+            let called = self.run.progress().step;
+            if called == step {
+                return Ok(());
+            }
+            figures(&self.run, self.now).ok_or(Untold::Otherwise)?;
+            self.claim(false)?;
+        }
+        Err(Untold::Otherwise)
     }
 
     /// Tells whether the next bolt is the circle's last.
@@ -283,8 +378,15 @@ impl Teller {
         let events = end_waits(&self.run, |of, wait| of == job && wait.step == id);
         for event in &events {
             if let Event::WaitEnded { name, .. } = event {
+                let running = self.run.waits().filter(|wait| wait.is_running());
+                let alike = running.filter(|wait| wait.name == *name).count() > 1;
+                let of = if alike {
+                    of_step(job, &id)
+                } else {
+                    String::new()
+                };
                 self.told.push(Happening {
-                    say: format!("{WAIT_ENDS}{name}"),
+                    say: format!("{WAIT_ENDS}{name}{of}"),
                     called: String::new(),
                     misheard: false,
                 });
@@ -292,6 +394,50 @@ impl Teller {
             self.run.apply(event);
         }
         Ok(())
+    }
+
+    /// Does the idle steps that are left over, and ends their waits.
+    fn finish(&mut self) -> Result<(), Untold> {
+        while !self.run.state().finished {
+            let run = &self.run;
+            if run.step().is_some() && run.blocked().is_none() {
+                self.claim(false)?;
+            } else if !run.other_work().is_empty() {
+                self.say(Command::OtherWork, "other work".into(), false)?;
+            } else {
+                let ends = explore::waits_that_run(run).into_iter().next();
+                let Some(Act::WaitEnds(job, step)) = ends else {
+                    return Err(Untold::Otherwise);
+                };
+                self.end_wait(job, step)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Stops a wait: by its name where another is meant, and where it has none, once the others last longer.
+    fn stop_wait(&mut self, job: usize, step: usize) -> Result<(), Untold> {
+        let procedure = self.run.procedures().nth(job);
+        let found = procedure.and_then(|procedure| procedure.steps.get(step));
+        let (id, called) = found
+            .and_then(|step| Some((step.id.clone(), step.wait.as_ref()?.called.clone())))
+            .ok_or(Untold::Otherwise)?;
+        for _ in 0..FARTHEST {
+            let meant = self.run.wait_meant().ok_or(Untold::Otherwise)?;
+            if (meant.job, &meant.wait.step) == (job, &id) {
+                return self.say(Command::StopWait, "cancel countdown".into(), false);
+            }
+            match &called {
+                Some(called) => {
+                    self.say(Command::AskWait { job, step }, called.to_string(), false)?;
+                }
+                None => {
+                    let more = Command::AddTime(MoreTime::OneHour);
+                    self.say(more, "add one hour".into(), false)?;
+                }
+            }
+        }
+        Err(Untold::Otherwise)
     }
 
     fn back_to(&mut self, step: usize) -> Result<(), Untold> {
@@ -321,28 +467,16 @@ impl Teller {
     }
 }
 
-/// Returns what is said for what is wanted of the called step now, taken forward.
-pub(super) fn said(run: &Run) -> Option<String> {
+/// Returns what is said for what is wanted of the called step now, taken forward; none for a reading.
+fn said(run: &Run) -> Option<String> {
     if let Some(hold) = run.asking_hold() {
         return Some(hold.answer.to_string());
     }
     Some(match run.requirement()? {
         Requirement::Know | Requirement::Result(_) => "next instruction".into(),
         Requirement::Wait(_) if run.own_wait().is_none() => "begin countdown".into(),
-        Requirement::Reading(reading) => figure(reading)?.spoken(),
         Requirement::Work | Requirement::Fasten(_) | Requirement::Wait(_) => "work complete".into(),
         Requirement::Hold(hold) => hold.answer.to_string(),
+        Requirement::Reading(_) => return None,
     })
-}
-
-/// Returns a figure within the limits of a reading.
-fn figure(reading: &Reading) -> Option<Figure> {
-    let (whole, decimals) = reading.places();
-    let written = format!("{:.decimals$}", reading.low);
-    let width = if decimals > 0 {
-        whole + 1 + decimals
-    } else {
-        whole
-    };
-    format!("{written:0>width$}").parse().ok()
 }

@@ -66,7 +66,14 @@ pub fn work(seed: u64) -> Vec<Procedure> {
             rng.usize(2..=4)
         };
         let steps = (0..steps).map(|number| step(&mut rng, number, steps, conditions, held, ruled));
-        job(called, steps.collect())
+        let mut steps: Vec<Step> = steps.collect();
+        for (step, place) in steps.iter_mut().zip(["first", "second", "third", "fourth"]) {
+            if let Some(wait) = &mut step.wait {
+                wait.name = text(&format!("{place} wait of the {called}"));
+                wait.called = Some(Phrase::try_from(format!("{called} {place} wait")).unwrap());
+            }
+        }
+        job(called, steps)
     });
     jobs.collect()
 }
