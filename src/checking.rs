@@ -1,16 +1,17 @@
 //! `benchcall check`, and `run --replay`: what is wrong with procedures, and the way into it.
 
+use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use crate::command_line::CheckArgs;
 use crate::complaint::Complaint;
 use crate::dictionary::CmuDict;
-use crate::files::{drawn, read_and_check, read_settings};
-use crate::procedure::{self, NoModel, Procedure, Speech};
+use crate::files::{drawn, patiently, read_and_check, read_settings};
+use crate::procedure::{self, Broken, NoModel, Procedure, Speech};
 use crate::prove::promela::promela;
 use crate::prove::replay::Replay;
-use crate::prove::{self, Bound, report};
+use crate::prove::{self, Bound, Proof, report};
 use crate::show::words;
 
 pub(crate) fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
@@ -20,7 +21,12 @@ pub(crate) fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
     for path in &args.files {
         let bytes = std::fs::read(path)
             .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
-        let (mut procedure, mut findings) = read_and_check(path, &bytes, &settings);
+        let proved = Proved::default();
+        let (mut procedure, mut findings) = patiently(&path.display().to_string(), || {
+            read_and_check(path, &bytes, &settings, &|procedure| {
+                proved.judge(procedure)
+            })
+        });
         if let Some(read) = &procedure {
             let source = String::from_utf8_lossy(&bytes);
             let small = args.read_from.findings(read, &source)?;
@@ -30,28 +36,21 @@ pub(crate) fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
             findings.extend(small);
         }
         print!("{}", drawn(path, &bytes, &findings));
-        match procedure {
-            Some(procedure) => {
-                let procedures = std::slice::from_ref(&procedure);
-                let proof = prove::prove(procedures, &Bound::default());
-                if proof.flaws.is_empty() {
-                    println!(
-                        "{}: {} steps, nothing wrong found. {}",
-                        path.display(),
-                        procedure.steps.len(),
-                        report::reach(&proof)
-                    );
-                    sound.push(procedure);
-                } else {
-                    // More is searched here than when the file is read.
-                    print!("{}", report::flaws(procedures, &proof));
-                    refused += 1;
-                }
+        let proved = proved.0.into_inner();
+        if let Some((of, proof)) = &proved {
+            print!("{}", report::flaws(std::slice::from_ref(of), proof));
+        }
+        match (procedure, proved) {
+            (Some(procedure), Some((_, proof))) if proof.flaws.is_empty() => {
+                println!(
+                    "{}: {} steps, nothing wrong found. {}",
+                    path.display(),
+                    procedure.steps.len(),
+                    report::reach(&proof)
+                );
+                sound.push(procedure);
             }
-            None => {
-                refused += 1;
-                print!("{}", ways_into(path, &bytes));
-            }
+            _ => refused += 1,
         }
     }
     if refused > 0 {
@@ -71,7 +70,9 @@ pub(crate) fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
         for message in &alike {
             println!("error: {message}");
         }
-        let proof = prove::prove(&sound, &Bound::default());
+        let proof = patiently("all open together", || {
+            prove::prove(&sound, &Bound::default())
+        });
         print!("{}", report::together(&sound, &proof));
         if !proof.flaws.is_empty() || !alike.is_empty() {
             return Ok(ExitCode::from(1));
@@ -90,15 +91,17 @@ pub(crate) fn unsafe_together(procedures: &[Procedure]) -> Option<String> {
     report::gravest(procedures, &proof).or_else(too_many)
 }
 
-/// Returns the shortest ways into what comes of a file's order, where everything else in it is right.
-fn ways_into(path: &Path, bytes: &[u8]) -> String {
-    let speech = Speech::standard(&NoModel, &CmuDict);
-    let (read, _) = procedure::check_file(&path.to_string_lossy(), bytes, &speech);
-    let Some(procedure) = read else {
-        return String::new();
-    };
-    let procedures = std::slice::from_ref(&procedure);
-    report::flaws(procedures, &prove::prove(procedures, &Bound::default()))
+/// What was proved of a file when it was judged: its ways into what is wrong are shown without a second search.
+#[derive(Default)]
+struct Proved(RefCell<Option<(Procedure, Proof)>>);
+
+impl Proved {
+    fn judge(&self, procedure: &Procedure) -> Vec<Broken> {
+        let proof = prove::prove(std::slice::from_ref(procedure), &Bound::default());
+        let findings = prove::findings(procedure, &proof);
+        self.0.replace(Some((procedure.clone(), proof)));
+        findings
+    }
 }
 
 /// Writes the procedures, open together, for the model checker SPIN.

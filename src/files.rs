@@ -2,12 +2,15 @@
 
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
+use std::sync::mpsc::{self, RecvTimeoutError};
+use std::thread;
+use std::time::Duration;
 
 use crate::bench::JobFile;
 use crate::complaint::Complaint;
 use crate::dictionary::CmuDict;
 use crate::hear::ModelWords;
-use crate::procedure::{self, Finding, NoModel, Procedure, Speech, Words};
+use crate::procedure::{self, Finding, Judge, NoModel, Procedure, Speech, Words};
 use crate::prove;
 use crate::read_from::ReadFromArgs;
 use crate::settings::{self, Settings};
@@ -25,7 +28,9 @@ pub(crate) fn read_procedures(
 pub(crate) fn read_procedure(path: &Path, settings: &Settings) -> Result<JobFile, Complaint> {
     let bytes = std::fs::read(path)
         .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
-    let (procedure, findings) = read_and_check(path, &bytes, settings);
+    let (procedure, findings) = patiently(&path.display().to_string(), || {
+        read_and_check(path, &bytes, settings, &prove::judge)
+    });
     let Some(procedure) = procedure else {
         eprint!("{}", drawn(path, &bytes, &findings));
         return Err(
@@ -61,12 +66,31 @@ pub(crate) fn hold_readable(
     )
 }
 
+/// How long a proof may take before the person is told what goes on.
+const PATIENCE: Duration = Duration::from_secs(1);
+
+/// Does what proves `what` safe; says so where it takes longer.
+pub(crate) fn patiently<T>(what: &str, work: impl FnOnce() -> T) -> T {
+    let (done, is_done) = mpsc::channel::<()>();
+    thread::scope(|scope| {
+        scope.spawn(move || {
+            if is_done.recv_timeout(PATIENCE) == Err(RecvTimeoutError::Timeout) {
+                eprintln!("Looking at every order in which the steps can be done: {what}");
+            }
+        });
+        let worked = work();
+        drop(done);
+        worked
+    })
+}
+
 /// Checks a file's bytes among the person's words, with what the speech model knows, where there is
-/// one.
+/// one; `judge` is asked what comes of its order.
 pub(crate) fn read_and_check(
     path: &Path,
     bytes: &[u8],
     settings: &Settings,
+    judge: &Judge,
 ) -> (Option<Procedure>, Vec<Finding>) {
     let name = path.to_string_lossy();
     let model = ModelWords::of(&String::from_utf8_lossy(bytes));
@@ -76,7 +100,7 @@ pub(crate) fn read_and_check(
         commands: settings.wording(false).commands(),
         call_sign: settings.call_sign.clone(),
     };
-    procedure::check_judged(&name, bytes, &speech, &prove::judge)
+    procedure::check_judged(&name, bytes, &speech, judge)
 }
 
 pub(crate) fn known(model: &Option<ModelWords>) -> &dyn Words {

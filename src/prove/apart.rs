@@ -3,7 +3,6 @@
 
 use std::collections::BTreeSet;
 
-use super::explore::Graph;
 use super::found::{Found, note};
 use super::tell::{self, Ends, Untold};
 use super::{Flaw, Proof, Reach, Work, home, start};
@@ -156,15 +155,16 @@ impl By<'_> {
     /// Looks at some conditions alone; returns another that refuses what was found, if one does.
     fn conditions(&self, kept: &BTreeSet<&str>, proof: &mut Proof) -> Option<Text> {
         let reduced = self.work.without_idle(self.jobs, Some(kept));
-        let begun = start(&reduced)?;
+        if reduced.is_empty() {
+            return None;
+        }
         if self.left {
             let graph = self.work.look_ahead(&reduced, proof);
             if !graph.is_some_and(|graph| graph.whole) {
                 self.work.worst(proof, Reach::Bounded);
             }
         }
-        let graph = Graph::explore(begun, self.work.search());
-        proof.states += graph.states();
+        let graph = self.work.explore(&reduced, self.work.search(), proof)?;
         if !graph.whole {
             self.work.worst(proof, Reach::Bounded);
         }

@@ -65,6 +65,8 @@ pub(super) struct Search {
     pub exact: bool,
     /// Steps or jobs were left out, in which something may be done meanwhile.
     pub elsewhere: bool,
+    /// Waits are stopped as well.
+    pub stops: bool,
     /// Only what leads forward, said by a person who makes no mistake; where the called step touches
     /// nothing that another job touches, nothing else need be tried first.
     pub forward: bool,
@@ -235,7 +237,7 @@ impl Graph {
         let mut acts = if search.forward {
             self.forward_acts(node)
         } else {
-            acts(node, search.exact)
+            acts(node, search.exact, search.stops)
         };
         if search.elsewhere && node.run.state().asking.is_none() {
             acts.push(Act::Elsewhere);
@@ -360,7 +362,7 @@ impl Graph {
             return;
         }
         let (job, step) = (state.job, run.progress().step);
-        if state.asking.is_some() || run.step().is_none() || run.blocked().is_some() {
+        if state.asking.is_some() || run.step().is_none() || run.is_blocked() {
             return;
         }
         self.ready[job][step] = true;
@@ -418,15 +420,21 @@ fn asks_hold(run: &Run) -> bool {
 }
 
 /// Returns what may happen in a state.
-pub(super) fn acts(node: &Node, exact: bool) -> Vec<Act> {
+pub(super) fn acts(node: &Node, exact: bool, stops: bool) -> Vec<Act> {
     let run = &node.run;
     let state = run.state();
-    let mut acts = vec![Act::Claim, Act::Back, Act::OtherWork];
+    let mut acts = Vec::new();
     if state.asking == Some(Asking::Reason) {
-        acts = vec![Act::Because];
+        acts.push(Act::Because);
     } else {
-        acts.push(Act::Skip);
-        acts.extend((0..state.jobs.len()).map(Act::MoveTo));
+        // What the run would refuse is not asked.
+        let step = run.step();
+        acts.extend(step.filter(|_| !run.is_blocked()).map(|_| Act::Claim));
+        acts.push(Act::Back);
+        acts.push(Act::OtherWork);
+        acts.extend(step.filter(|step| !step.is_held()).map(|_| Act::Skip));
+        let others = (0..state.jobs.len()).filter(|job| *job != state.job);
+        acts.extend(others.map(Act::MoveTo));
         if let Some(condition) = run.uncertain() {
             let number = run.number_of(&condition.name);
             let actual = number.map_or(Truth::Uncertain, |number| node.actual[number]);
@@ -441,7 +449,7 @@ pub(super) fn acts(node: &Node, exact: bool) -> Vec<Act> {
     if exact {
         acts.push(Act::Disregard);
     }
-    let stops = state.asking.is_none();
+    let stops = stops && state.asking.is_none();
     for (job, step) in running(run) {
         acts.push(Act::WaitEnds(job, step));
         acts.extend(stops.then_some(Act::StopWait(job, step)));
@@ -554,6 +562,10 @@ pub(super) fn events(run: &Run, act: Act) -> Option<Vec<Event>> {
 /// Adds the answer to the end of a wait that taking back has called again: the person hears it and says so
 /// at once.
 fn taken_back(run: &Run, mut events: Vec<Event>) -> Vec<Event> {
+    let waits = |state: &State| state.jobs.iter().any(|job| !job.waits.is_empty());
+    if !run.earlier_state().is_some_and(waits) {
+        return events;
+    }
     let mut after = run.clone();
     events.iter().for_each(|event| after.apply(event));
     if after.called_wait().is_some() {

@@ -102,7 +102,7 @@ fn search(from: &Node, most: usize) -> Option<Node> {
         if is_finished(&node.run) {
             return Some(node);
         }
-        for act in acts(&node, false) {
+        for act in acts(&node, false, true) {
             let Some(mut next) = after(&node, Deed::honest(act)) else {
                 continue;
             };

@@ -1,6 +1,6 @@
 //! The flaws of one procedure, as findings with their place in its file.
 
-use super::{Bound, Flaw, Happening, Reach, prove};
+use super::{Bound, Flaw, Happening, Proof, Reach, prove};
 use crate::procedure::{Broken, Procedure, Step, Text};
 
 /// How much is searched of a single file at first: enough for most.
@@ -10,8 +10,6 @@ const BOUND: Bound = Bound {
 };
 
 /// Returns what is wrong with what comes of a procedure that is followed by itself.
-///
-/// Conditions that are not declared are left out: most are slips of the pen, with a finding of their own.
 pub fn judge(procedure: &Procedure) -> Vec<Broken> {
     let procedures = std::slice::from_ref(procedure);
     let mut proof = prove(procedures, &BOUND);
@@ -19,6 +17,13 @@ pub fn judge(procedure: &Procedure) -> Vec<Broken> {
         // As much as for files that are checked together: there is one verdict.
         proof = prove(procedures, &Bound::default());
     }
+    findings(procedure, &proof)
+}
+
+/// Returns what a proof has shown of one procedure.
+///
+/// Conditions that are not declared are left out: most are slips of the pen, with a finding of their own.
+pub fn findings(procedure: &Procedure, proof: &Proof) -> Vec<Broken> {
     let declared = |condition: &Text| procedure.conditions.iter().any(|c| c.name == *condition);
     let known = proof.flaws.iter().filter(|flaw| match flaw {
         Flaw::Called { condition, .. }

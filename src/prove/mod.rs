@@ -89,7 +89,7 @@ use crate::procedure::{Procedure, Text};
 use crate::run::{Event, Run};
 use explore::{Graph, Search};
 use found::Found;
-pub use judge::judge;
+pub use judge::{findings, judge};
 use reduce::{Reduced, held, one_part_each, without_idle};
 pub use tell::{Happening, TIME_PASSES, WAIT_ENDS};
 
@@ -123,6 +123,8 @@ pub struct Proof {
     pub reach: Reach,
     /// What is wrong, the gravest kind first; empty where the procedures are safe to run together.
     pub flaws: Vec<Flaw>,
+    /// Whether what comes of stopping a wait was searched too, wherever one can be stopped.
+    pub stops: bool,
     /// How many pairs of steps, both misheard, lead to a danger that neither does alone; none where that
     /// was too much to search.
     pub pairs: Option<usize>,
@@ -204,6 +206,7 @@ pub fn prove(procedures: &[Procedure], bound: &Bound) -> Proof {
         states: 0,
         reach: Reach::Every,
         flaws,
+        stops: true,
         pairs: None,
     };
     let work = Work {
@@ -260,8 +263,36 @@ impl Work<'_> {
             misheard: 1,
             exact: false,
             elsewhere: true,
+            stops: true,
             forward: false,
         }
+    }
+
+    /// Searches with waits that are stopped; where these are too many orders, without.
+    fn explore(&self, reduced: &[Reduced], search: Search, proof: &mut Proof) -> Option<Graph> {
+        let waits = |job: &Reduced| job.procedure.steps.iter().any(|step| step.wait.is_some());
+        if !reduced.iter().any(waits) {
+            let graph = Graph::explore(start(reduced)?, search);
+            proof.states += graph.states();
+            return Some(graph);
+        }
+        let with = Search {
+            states: search.states / 3,
+            ..search
+        };
+        let graph = Graph::explore(start(reduced)?, with);
+        proof.states += graph.states();
+        if graph.whole {
+            return Some(graph);
+        }
+        let without = Search {
+            stops: false,
+            ..search
+        };
+        let graph = Graph::explore(start(reduced)?, without);
+        proof.states += graph.states();
+        proof.stops = false;
+        Some(graph)
     }
 
     /// Returns the procedures of some jobs without their idle steps, and without all conditions but those
@@ -296,33 +327,54 @@ impl Work<'_> {
             elsewhere: left_out(&each),
             ..ample
         };
-        for (reduced, search) in [(&each, exact), (&few, ample)] {
-            let Some(begun) = start(reduced).filter(|_| !is_too_large(reduced, search.states))
-            else {
-                if reduced.is_empty() {
-                    return Some(None);
-                }
-                continue;
-            };
-            let graph = Graph::explore(begun, search);
+        if few.is_empty() {
+            return Some(Some(0));
+        }
+        if !is_too_large(&each, exact.states) {
+            let graph = Graph::explore(start(&each)?, exact);
             proof.states += graph.states();
             if graph.whole {
-                let found = Found {
-                    whole: &self.whole,
-                    reduced,
-                    graph: &graph,
-                };
-                self.look_ahead(&few, proof);
-                found.note_dangers(proof);
-                found.note_dead_end(proof);
-                let steps = reduced
-                    .iter()
-                    .flat_map(|job| job.whole.iter().map(|&step| (job.job, step)));
-                found.note_never(proof, &steps.collect());
-                return Some(pairs(&mut proof.states, reduced, search));
+                return Some(self.note_all(&each, &few, &graph, exact, proof));
             }
         }
-        None
+        if is_too_large(&few, ample.states) {
+            return None;
+        }
+        let stops = proof.stops;
+        let graph = self.explore(&few, ample, proof)?;
+        if !graph.whole {
+            proof.stops = stops;
+            return None;
+        }
+        let searched = Search {
+            stops: proof.stops,
+            ..ample
+        };
+        Some(self.note_all(&few, &few, &graph, searched, proof))
+    }
+
+    /// Notes everything that a graph of all conditions shows; returns the pairs of misheard claims that lead to a
+    /// danger.
+    fn note_all(
+        &self,
+        reduced: &[Reduced],
+        few: &[Reduced],
+        graph: &Graph,
+        search: Search,
+        proof: &mut Proof,
+    ) -> Option<usize> {
+        let found = Found {
+            whole: &self.whole,
+            reduced,
+            graph,
+        };
+        self.look_ahead(few, proof);
+        found.note_dangers(proof);
+        found.note_dead_end(proof);
+        let jobs = reduced.iter();
+        let steps = jobs.flat_map(|job| job.whole.iter().map(|&step| (job.job, step)));
+        found.note_never(proof, &steps.collect());
+        pairs(&mut proof.states, reduced, search)
     }
 
     /// Looks along the way forward for what is left set at its end. Returns whether every order was seen,

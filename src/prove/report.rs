@@ -23,17 +23,17 @@ pub fn reach(proof: &Proof) -> String {
             "{states} states searched, and the bound was reached: what was not found may still be there."
         ),
     };
-    match proof.pairs {
-        Some(0) if proof.flaws.is_empty() => {
-            told.push_str(" No two misheard claims lead to a danger either.")
-        }
-        Some(pairs) if pairs > 0 => {
-            told.push_str(&format!(
-                " Misheard twice: {pairs} pairs of claims lead to a danger."
-            ));
-        }
-        _ => {}
+    if !proof.stops {
+        told.push_str(" What comes of a wait that is stopped is left out.");
     }
+    told.push_str(&match proof.pairs {
+        Some(0) => {
+            " Misheard twice: no pair of claims leads to a danger that neither does alone.".into()
+        }
+        Some(1) => " Misheard twice: one pair of claims leads to a danger.".into(),
+        Some(pairs) => format!(" Misheard twice: {pairs} pairs of claims lead to a danger."),
+        None => " Misheard twice: too much to be searched.".to_owned(),
+    });
     told
 }
 

@@ -12,6 +12,11 @@ pub(super) fn apply(run: &mut Run, event: &Event) {
     if event.can_be_taken_back() {
         run.remember();
     }
+    fold(run, event);
+}
+
+/// The same without remembering what "disregard" leads back to.
+pub(super) fn fold(run: &mut Run, event: &Event) {
     let state = &mut run.state;
     if !happens_by_itself(event) {
         state.showing = None;

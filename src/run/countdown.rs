@@ -64,8 +64,7 @@ pub(super) fn begin_countdown(run: &Run, step: &Step, now: Time) -> Decision {
             .at_most
             .map(|at_most| now + TimeDelta::seconds(at_most.seconds())),
     };
-    let mut after = run.clone();
-    after.apply(&began);
+    let after = run.after(std::slice::from_ref(&began));
     let moved = after.moved_from_start(run.state().job, &step.id, now);
     let events = std::iter::once(began).chain(moved).collect();
     Ok(with_what_follows(run, events))

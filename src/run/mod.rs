@@ -16,6 +16,8 @@
 //! - After a stop the last hold's answer is asked for again.
 
 mod apply;
+pub mod blocked;
+mod calling;
 pub mod command;
 mod countdown;
 mod decide;
@@ -32,6 +34,7 @@ pub mod state;
 mod sums;
 pub mod waiting;
 
+pub use blocked::Blocked;
 pub use command::{By, Command, MoreTime, Opened, Order, SkipReason};
 pub(crate) use countdown::end_waits;
 pub use decide::decide;
@@ -40,7 +43,7 @@ pub use figure::Figure;
 pub use in_hand::Held;
 pub use refusal::Refusal;
 pub use sayable::Sayable;
-pub use state::{Asking, Blocked, CalledBolt, Mark, Mode, Progress, Run, State, Truth};
+pub use state::{Asking, CalledBolt, Mark, Mode, Progress, Run, State, Truth};
 pub use waiting::{CallOf, RunningWait, WaitCall, times_called};
 
 /// A time on the wall clock. The run never asks for it: it comes with the command.

@@ -11,8 +11,7 @@ use crate::procedure::Requirement;
 /// Adds to an event the move to another job where this one's last step was left, and the end where
 /// nothing more is to be done.
 pub(super) fn with_what_follows(run: &Run, mut events: Vec<Event>) -> Vec<Event> {
-    let mut after = run.clone();
-    events.iter().for_each(|event| after.apply(event));
+    let after = run.after(&events);
     if after.state().jobs.iter().all(Progress::is_finished) {
         if !after.state().finished {
             events.push(Event::Finished);

@@ -1,10 +1,11 @@
 //! Why a command is not carried out, in words, and what leads on.
 
+use super::blocked::Blocked;
 use super::command::Command;
 use super::event::Event;
 use super::figure::Figure;
 use super::sayable;
-use super::state::{Blocked, Run, Truth};
+use super::state::{Run, Truth};
 use crate::procedure::{Requirement, Text};
 
 /// Why a command is not carried out, and what to do instead: both whole sentences.

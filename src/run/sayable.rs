@@ -1,7 +1,8 @@
 //! What can be said, and what may be said now.
 
+use super::blocked::Blocked;
 use super::command::{Command, MoreTime, SkipReason};
-use super::state::{Asking, Blocked, Mode, Run};
+use super::state::{Asking, Mode, Run};
 use crate::procedure::{Phrase, Reading, Requirement, Step};
 use crate::trade::Verdict;
 

@@ -137,23 +137,6 @@ pub enum Asking {
     Again(StepId),
 }
 
-/// Why nothing may be claimed in the called step.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Blocked {
-    /// A condition forbids it; `certain` tells whether it is known to be set.
-    Forbidden { condition: Text, certain: bool },
-    /// A condition that must be set is not; `certain` tells whether it is known to be clear.
-    Lacking { condition: Text, certain: bool },
-    /// An earlier step is not done.
-    After { step: StepId },
-    /// The wait of an earlier step is not over.
-    Wait { name: Text },
-    /// A sum of the call says no, or the torque is for other threads.
-    Refused { why: String },
-    /// Another step still has a resource.
-    Taken { resource: Text, by: StepId },
-}
-
 impl Truth {
     /// Returns what a person who looked says: that it holds, or that it does not.
     pub fn of(holds: bool) -> Truth {
@@ -287,6 +270,22 @@ impl Run {
         super::apply::apply(self, event);
     }
 
+    /// Returns what some events would lead to, from where nothing can be taken back.
+    pub(super) fn after(&self, events: &[Event]) -> Run {
+        let mut after = Run {
+            jobs: self.jobs.clone(),
+            conditions: self.conditions.clone(),
+            tools: self.tools.clone(),
+            outlook: self.outlook.clone(),
+            state: self.state.clone(),
+            before: None,
+        };
+        events
+            .iter()
+            .for_each(|event| super::apply::fold(&mut after, event));
+        after
+    }
+
     /// Returns the called step, or none when all of the job are done.
     pub fn step(&self) -> Option<&Step> {
         self.procedure().steps.get(self.progress().step)
@@ -388,161 +387,9 @@ impl Run {
         self.before.is_some()
     }
 
-    /// Returns why nothing may be claimed in the called step, or none.
-    pub fn blocked(&self) -> Option<Blocked> {
-        self.blocked_at(self.state.job, self.progress().step)
-    }
-
-    /// Returns why nothing may be claimed in a step of a job, or none. A step that is not there is not
-    /// blocked.
-    pub fn blocked_at(&self, job: usize, step: usize) -> Option<Blocked> {
-        let OpenJob {
-            procedure, rules, ..
-        } = &self.jobs[job];
-        let rules = rules.get(step)?;
-        let progress = &self.state.jobs[job];
-        let name = |condition: usize| self.conditions[condition].name.clone();
-        for &condition in &rules.forbidden_while {
-            let truth = self.state.truths[condition];
-            if truth != Truth::Clear {
-                return Some(Blocked::Forbidden {
-                    condition: name(condition),
-                    certain: truth == Truth::Set,
-                });
-            }
-        }
-        for &condition in &rules.needs {
-            let truth = self.state.truths[condition];
-            if truth != Truth::Set {
-                return Some(Blocked::Lacking {
-                    condition: name(condition),
-                    certain: truth == Truth::Clear,
-                });
-            }
-        }
-        for earlier in &rules.earlier {
-            let id = &procedure.steps[earlier.step].id;
-            if progress.marks[earlier.step] == Mark::Open {
-                return Some(Blocked::After { step: id.clone() });
-            }
-            let runs = |wait: &&RunningWait| wait.step == *id && wait.ended.is_none();
-            if earlier.over
-                && let Some(wait) = progress.waits.iter().find(runs)
-            {
-                return Some(Blocked::Wait {
-                    name: wait.name.clone(),
-                });
-            }
-        }
-        rules
-            .refused(progress)
-            .map(|why| Blocked::Refused { why })
-            .or_else(|| self.taken(job, step))
-    }
-
     /// Tells whether a step of the open jobs has a sum.
     pub(super) fn has_sums(&self) -> bool {
         self.jobs.iter().any(|job| job.has_sums)
-    }
-
-    /// Returns the resource that a step uses and another one still has: a step that is begun, or whose
-    /// wait runs.
-    pub(super) fn taken(&self, job: usize, step: usize) -> Option<Blocked> {
-        let wanted = &self.jobs[job].procedure.steps[step].uses;
-        if wanted.is_empty() {
-            return None;
-        }
-        for (other, progress) in self.state.jobs.iter().enumerate() {
-            let steps = &self.jobs[other].procedure.steps;
-            let begun = Some(progress.step).filter(|_| progress.is_begun());
-            let waiting = |(_, step): &(usize, &Step)| {
-                let mut waits = progress.waits.iter();
-                waits.any(|wait| wait.step == step.id && wait.ended.is_none())
-            };
-            let waiting = steps.iter().enumerate().filter(waiting).map(|(at, _)| at);
-            let others = waiting
-                .chain(begun)
-                .filter(|&at| (other, at) != (job, step));
-            for holder in others.filter_map(|at| steps.get(at)) {
-                if let Some(resource) = wanted.iter().find(|one| holder.uses.contains(one)) {
-                    return Some(Blocked::Taken {
-                        resource: resource.clone(),
-                        by: holder.id.clone(),
-                    });
-                }
-            }
-        }
-        None
-    }
-
-    /// Tells whether a step may be called: it is open and nothing blocks it.
-    pub fn is_ready(&self, job: usize, step: usize) -> bool {
-        self.state.jobs[job].marks.get(step) == Some(&Mark::Open)
-            && self.blocked_at(job, step).is_none()
-    }
-
-    /// Calls in `job` the first step, in the order of the file, that can be done now; where there is
-    /// none, the first that is open. A step that is begun stays called.
-    pub(super) fn call_next(&mut self, job: usize) {
-        let progress = &self.state.jobs[job];
-        let steps = progress.marks.len();
-        let open = |run: &Run, step: usize| run.state.jobs[job].marks[step] == Mark::Open;
-        let stays = progress.is_begun() || self.is_ready(job, progress.step);
-        if stays && progress.step < steps && open(self, progress.step) {
-            return;
-        }
-        let next = (0..steps)
-            .find(|&step| self.is_ready(job, step))
-            .or_else(|| (0..steps).find(|&step| open(self, step)));
-        self.state.jobs[job].step = next.unwrap_or(steps);
-    }
-
-    /// Returns what else can be done now: another step of the called job while its called step is not
-    /// begun, and the called steps of the other jobs. What brings the finish forward comes first
-    /// ([`Run::plan_by`]), without a plan the nearest.
-    pub fn other_work(&self) -> Vec<(usize, usize)> {
-        let here = self.state.job;
-        let progress = self.progress();
-        let steps = progress.marks.len();
-        let mut all: Vec<(usize, usize)> = Vec::new();
-        if !progress.is_begun() && progress.step < steps {
-            let from = progress.step + 1;
-            let round = (from..steps).chain(0..progress.step);
-            let ready = round.filter(|&step| self.is_ready(here, step));
-            all.extend(ready.map(|step| (here, step)));
-        }
-        let count = self.jobs.len();
-        for job in (here + 1..count).chain(0..here) {
-            let step = self.state.jobs[job].step;
-            if self.is_ready(job, step) {
-                all.push((job, step));
-            }
-        }
-        self.as_planned(all)
-    }
-
-    /// Returns the step that would make `condition` as wanted: the last one done in the called job, an
-    /// open one of it, or one of another job; with its job.
-    pub fn step_that_settles(&self, condition: &Text, wanted: Truth) -> Option<(usize, &Step)> {
-        let settles = |step: &&Step| {
-            let list = if wanted == Truth::Set {
-                &step.sets
-            } else {
-                &step.clears
-            };
-            list.contains(condition)
-        };
-        let here = self.state.job;
-        let steps = |job: usize| &self.jobs[job].procedure.steps;
-        let done = self.progress().left.iter().rev();
-        let done = done.filter_map(|&step| steps(here).get(step));
-        let own = done.chain(steps(here)).find(settles).map(|s| (here, s));
-        let count = self.jobs.len();
-        own.or_else(|| {
-            let others = (here + 1..count).chain(0..here);
-            let mut all = others.flat_map(|job| steps(job).iter().map(move |step| (job, step)));
-            all.find(|(_, step)| settles(step))
-        })
     }
 
     /// Returns whether each condition of the work holds, in the order of [`Run::conditions`].
@@ -573,13 +420,6 @@ impl Run {
         self.call_again();
     }
 
-    /// Calls in every job what can be done now, as when something is done in yet another one.
-    pub(crate) fn call_again(&mut self) {
-        for job in 0..self.jobs.len() {
-            self.call_next(job);
-        }
-    }
-
     /// Leaves nothing to take back.
     pub(crate) fn forget(&mut self) {
         self.before = None;
@@ -598,23 +438,6 @@ impl Run {
     pub fn truth(&self, condition: &Text) -> Truth {
         let number = self.number_of(condition);
         number.map_or(Truth::Uncertain, |number| self.state.truths[number])
-    }
-
-    /// Returns the condition of which nobody knows whether it holds and that therefore blocks the called
-    /// step: the person is asked which.
-    pub fn uncertain(&self) -> Option<&Condition> {
-        let name = match self.blocked()? {
-            Blocked::Forbidden {
-                condition,
-                certain: false,
-            }
-            | Blocked::Lacking {
-                condition,
-                certain: false,
-            } => condition,
-            _ => return None,
-        };
-        self.conditions.iter().find(|c| c.name == name)
     }
 }
 

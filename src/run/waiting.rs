@@ -3,7 +3,7 @@
 use chrono::TimeDelta;
 
 use super::event::{Event, Moved};
-use super::state::{Asking, Blocked, Mark, Mode, Run};
+use super::state::{Asking, Mark, Mode, Run};
 use super::{Figure, Time};
 use crate::procedure::{Cure, Reading, Requirement, StepId, Text, Wait};
 use crate::trade::quantity::Temperature;
@@ -240,10 +240,7 @@ impl Run {
     /// Returns a resource of a wait's step that another step has.
     pub(super) fn lost_resource(&self, one: OfJob<'_>) -> Option<Text> {
         let step = self.number_of_step(one.job, &one.wait.step)?;
-        match self.taken(one.job, step)? {
-            Blocked::Taken { resource, .. } => Some(resource),
-            _ => None,
-        }
+        Some(self.taken(one.job, step)?.0.clone())
     }
 
     /// Returns the steps that come after a wait; what goes on beside it does not.
