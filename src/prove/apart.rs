@@ -4,9 +4,10 @@
 use std::collections::BTreeSet;
 
 use super::found::{Found, note};
+use super::reduce::touched;
 use super::tell::{self, Ends, Untold};
 use super::{Flaw, Proof, Reach, Work, home, start};
-use crate::procedure::{Procedure, Step, Text};
+use crate::procedure::{Procedure, Text};
 
 /// Returns the jobs in groups that share no condition and no resource.
 pub(super) fn groups(procedures: &[Procedure]) -> Vec<Vec<usize>> {
@@ -26,18 +27,6 @@ pub(super) fn groups(procedures: &[Procedure]) -> Vec<Vec<usize>> {
         groups.push(own);
     }
     groups.into_iter().map(|(jobs, _)| jobs).collect()
-}
-
-/// What a step sees or changes of the work.
-fn touched(step: &Step) -> impl Iterator<Item = &Text> {
-    let lists = [
-        &step.needs,
-        &step.forbidden_while,
-        &step.sets,
-        &step.clears,
-        &step.uses,
-    ];
-    lists.into_iter().flatten()
 }
 
 impl Work<'_> {

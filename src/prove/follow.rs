@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::Flaw;
-use super::explore::{self, Act, Deed};
+use super::act::{self, Act, Deed};
 use super::reduce::Reduced;
 use super::start;
 use super::tell::{self, Ends, Happening};
@@ -124,13 +124,13 @@ impl Follower<'_> {
     }
 
     fn end_one_wait(&mut self) -> bool {
-        let waits = explore::waits_that_run(&self.run);
+        let waits = act::waits_that_run(&self.run);
         waits.into_iter().any(|wait| self.act(wait))
     }
 
     /// Does something where the run takes it.
     fn act(&mut self, act: Act) -> bool {
-        let events = explore::events(&self.run, act).unwrap_or_default();
+        let events = act::events(&self.run, act).unwrap_or_default();
         if !events.is_empty() {
             self.deeds.push(Deed::honest(act));
         }

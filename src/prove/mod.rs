@@ -70,18 +70,22 @@
 //!
 //! Where a bound was reached the [`Proof`] says so and claims nothing beyond it.
 
+mod act;
 mod apart;
 mod explore;
+mod facts;
 mod figures;
 mod follow;
 mod found;
 mod home;
 mod judge;
+mod packed;
 pub mod promela;
 mod reduce;
 pub mod replay;
 pub mod report;
 mod tell;
+mod teller;
 
 use std::collections::BTreeSet;
 

@@ -175,3 +175,15 @@ fn bridged(earlier: &[Vec<Earlier>], stays: &[bool]) -> Vec<Vec<Earlier>> {
     }
     edges
 }
+
+/// What a step sees or changes of the work.
+pub(super) fn touched(step: &Step) -> impl Iterator<Item = &Text> {
+    let lists = [
+        &step.needs,
+        &step.forbidden_while,
+        &step.sets,
+        &step.clears,
+        &step.uses,
+    ];
+    lists.into_iter().flatten()
+}
