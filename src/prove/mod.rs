@@ -51,6 +51,12 @@
 //! (tests/run_invariants.rs holds that over random commands). What can come of that is that nobody gets on, and
 //! dead ends are looked for. People are needed for the called step alone, and that is one.
 //!
+//! Stopping a wait ("cancel countdown") is searched, but where that makes too many states: then it is left out
+//! and the [`Proof`] says so. What was done beside the wait stays done then, so that the steps can be left in far
+//! more orders. Who goes back after it to before the wait comes to a state that is reached by going back alone,
+//! but for what is called; that the claim of the step that was stopped, misheard after it, does no harm is not
+//! shown then.
+//!
 //! More time for a wait is not searched. It makes the end later, and ends come at any time. A wait that was over
 //! goes on again only while nothing that comes after it has begun: it refuses some things until it ends, as it
 //! may at once, and then all is as before (tests/proof.rs holds that). Refusals only take histories away, so
