@@ -15,7 +15,7 @@ use std::sync::mpsc;
 
 use benchcall::show::FaceNews;
 use benchcall::show::keys::{Edge, Key};
-use benchcall::show::view::{BoltState, Tone, View};
+use benchcall::show::view::{BoltState, SayLine, Tone, View};
 use benchcall::show::window::Window;
 use headless::{Shot, grey, shot, window, window_with_news};
 use i_slint_backend_testing::ElementHandle;
@@ -70,6 +70,71 @@ fn the_way_forward_is_read_at_three_metres() {
     let window = window(1920, 1080, true);
     window.put(&views::step(), 0.0);
     assert!(window.component().get_way_size() * CAPITAL >= capital_at_three_metres(16.0));
+}
+
+/// The widths of words in 68 pixels of B612 Bold as another renderer sets them: ImageMagick's
+/// `convert -font B612-Bold.otf -pointsize 68 -density 72 label:WORDS -format %w info:`. At 16 minutes of arc
+/// the type is 67.3 pixels.
+const WIDE_AT_68: [(&str, f32); 6] = [
+    ("previous instruction", 650.0),
+    ("assistance required", 620.0),
+    ("cancel countdown", 589.0),
+    ("add five minutes", 546.0),
+    ("time remaining", 494.0),
+    ("disregard", 302.0),
+];
+
+/// As many other words as the program puts there, the longest of them, on a step and at a hold.
+#[test]
+fn the_other_words_at_the_foot_are_read_at_three_metres() {
+    for (view, others) in [
+        (views::step(), &WIDE_AT_68[..4]),
+        (views::waiting(), &WIDE_AT_68[2..]),
+        (views::hold(), &WIDE_AT_68[..2]),
+    ] {
+        let mut view = view;
+        view.may_say.truncate(1);
+        view.may_say.extend(others.iter().map(|(say, _)| SayLine {
+            say: (*say).to_string(),
+            does: "does what it says".to_string(),
+            key: "hold Z".to_string(),
+            at_foot: true,
+        }));
+        for dark in [true, false] {
+            let window = window(1920, 1080, dark);
+            let shot = shot(
+                &window,
+                &view,
+                0.0,
+                &format!("foot-{}-{dark}", others.len()),
+            );
+            for (say, wide) in others {
+                let place = shown(&window, say).pop().unwrap();
+                let ink = ink_width(&shot, &place);
+                assert!(
+                    ink >= wide * 67.3 / 68.0 * 0.97,
+                    "{say}: {ink} px of {wide}"
+                );
+            }
+        }
+    }
+}
+
+/// How many columns lie between the first and the last with ink in an element.
+fn ink_width(shot: &Shot, element: &ElementHandle) -> f32 {
+    let (ground, _) = ground_and_ink(shot, element);
+    let (at, size) = (element.absolute_position(), element.size());
+    let rows = at.y.max(0.0) as usize..((at.y + size.height) as usize).min(shot.height);
+    let inked = |x: &usize| {
+        let mut rows = rows.clone();
+        rows.any(|y| (grey(shot.at(*x, y)) - grey(ground)).abs() > 0.3)
+    };
+    let columns = at.x.max(0.0) as usize..((at.x + size.width) as usize).min(shot.width);
+    let inked: Vec<usize> = columns.filter(inked).collect();
+    match (inked.first(), inked.last()) {
+        (Some(first), Some(last)) => (last - first + 1) as f32,
+        _ => 0.0,
+    }
 }
 
 #[test]

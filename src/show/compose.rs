@@ -222,6 +222,7 @@ fn cautions(run: &Run) -> Vec<CautionLine> {
 }
 
 fn say_lines(run: &Run, sayables: &[Sayable]) -> Vec<SayLine> {
+    let foot = at_foot(run, sayables);
     let line = |(number, sayable): (usize, &Sayable)| SayLine {
         say: sayable.say.clone(),
         does: sayable.does.clone(),
@@ -231,31 +232,57 @@ fn say_lines(run: &Run, sayables: &[Sayable]) -> Vec<SayLine> {
             ("Space", _) if number > 0 => String::new(),
             (key, _) => key.into(),
         },
-        at_foot: number == 0 || matters_now(run, &sayable.command),
+        at_foot: foot.contains(&number),
     };
     sayables.iter().enumerate().map(line).collect()
 }
 
-/// Whether a command stands at the foot: it answers what is asked, mends what was just understood, or is
-/// about what is called now. The rest is found under "assistance required", for many lines are read by
-/// nobody from afar.
-fn matters_now(run: &Run, command: &Command) -> bool {
+/// The most lines at the foot beside the way forward: so many can be read from 3 m on a screen of 24 inches.
+const BESIDE_FORWARD: usize = 4;
+/// The same at a hold, whose foot is narrower.
+const BESIDE_ANSWER: usize = 2;
+
+/// Returns which lines stand at the foot: the way forward, every answer to what is asked, the way to all the
+/// others and the stop, and of what else matters now as many as have room. The rest is found under "assistance
+/// required", for many lines are read by nobody from afar.
+fn at_foot(run: &Run, sayables: &[Sayable]) -> Vec<usize> {
+    let room = match tone(run) {
+        Tone::Hold => BESIDE_ANSWER,
+        _ => BESIDE_FORWARD,
+    };
+    let ranked = sayables.iter().enumerate().skip(1);
+    let mut ranked: Vec<(u8, usize)> = ranked
+        .filter_map(|(number, one)| Some((rank(run, &one.command)?, number)))
+        .collect();
+    ranked.sort_unstable();
+    let answers = ranked.iter().filter(|(rank, _)| *rank == 0).count();
+    ranked.truncate(room.max(answers));
+    let others = ranked.into_iter().map(|(_, number)| number);
+    std::iter::once(0).chain(others).collect()
+}
+
+/// How much a command matters now, from 0 for what always stands at the foot; none for what never does.
+fn rank(run: &Run, command: &Command) -> Option<u8> {
     let state = run.state();
     let asked = matches!(state.showing, Some(Topic::Time | Topic::Wait { .. }));
     let waits = asked || run.called_wait().is_some();
     let stuck = run.blocked().is_some() || tone(run) == Tone::Waiting;
-    match command {
-        Command::ConfirmReading | Command::MeasureAgain | Command::AcceptDeviation => true,
-        Command::SkipBecause(_) | Command::OpenHold | Command::StillSo | Command::NoLonger => true,
-        Command::Resume | Command::Stop | Command::Assistance | Command::ReadTorque => true,
-        Command::AddTime(_) | Command::StopWait | Command::NewTemperature => waits,
-        Command::TimeRemaining => stuck,
-        Command::MoveTo(_) => stuck && !waits,
-        Command::OtherWork => state.asking.is_none(),
-        Command::PreviousInstruction => !waits && !stuck && state.asking.is_none(),
-        Command::Disregard => !waits,
-        _ => false,
-    }
+    let (rank, matters) = match command {
+        Command::ConfirmReading | Command::MeasureAgain | Command::AcceptDeviation => (0, true),
+        Command::SkipBecause(_) | Command::OpenHold => (0, true),
+        Command::StillSo | Command::NoLonger => (0, true),
+        Command::Resume | Command::Stop | Command::Assistance => (0, true),
+        Command::OtherWork => (1, state.asking.is_none()),
+        Command::AddTime(_) => (1, waits),
+        Command::StopWait | Command::NewTemperature => (2, waits),
+        Command::TimeRemaining => (2, stuck),
+        Command::MoveTo(_) => (2, stuck && !waits),
+        Command::Disregard => (3, !waits),
+        Command::ReadTorque => (4, true),
+        Command::PreviousInstruction => (5, !waits && !stuck && state.asking.is_none()),
+        _ => (6, false),
+    };
+    matters.then_some(rank)
 }
 
 /// The key that does the same as a command.

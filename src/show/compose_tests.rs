@@ -38,7 +38,7 @@ const REEL: &str = r#"(
 )"#;
 
 /// The most lines at the foot, the way forward among them, that can be told apart from afar.
-const MOST_AT_FOOT: usize = 9;
+const MOST_AT_FOOT: usize = 6;
 
 fn around() -> Surroundings {
     Surroundings {

@@ -73,7 +73,7 @@ pub fn block(view: &View, passing: bool) -> Vec<String> {
     if !view.typed.is_empty() {
         lines.push(format!("keyed so far: {}", view.typed));
     }
-    for line in &view.may_say {
+    for (_, line) in view.at_foot() {
         lines.push(format!("say “{}”: {} ({})", line.say, line.does, line.key));
     }
     lines.extend(view.notices.iter().map(|notice| format!("note: {notice}")));
@@ -172,7 +172,7 @@ fn framed(view: &View, holding: f32, width: usize, height: usize) -> Vec<Row> {
     framed
 }
 
-/// What may be said, what was heard and what came of it, what the program does without.
+/// What matters now of what may be said, what was heard and what came of it, what the program does without.
 fn foot(view: &View, holding: f32, width: usize) -> Vec<Part> {
     let mut parts = vec![part(0, vec![plain("─".repeat(width))])];
     if holding > 0.0 {
@@ -190,11 +190,12 @@ fn foot(view: &View, holding: f32, width: usize) -> Vec<Part> {
         let line = format!("» “{}” [{}] {}", first.say, first.key, first.does);
         parts.push(part(0, wrap(&line, width).into_iter().map(bold).collect()));
     }
-    let others: Vec<String> = view
-        .may_say
-        .iter()
-        .skip(1)
-        .map(|line| format!("{} [{}]", line.say, line.key))
+    let others = view.at_foot().filter(|(place, _)| *place > 0);
+    let others: Vec<String> = others
+        .map(|(_, line)| match line.key.as_str() {
+            "" => line.say.clone(),
+            key => format!("{} [{key}]", line.say),
+        })
         .collect();
     parts.push(part(3, side_by_side(&others, width)));
     if let Some(answer) = answer_line(view) {

@@ -248,3 +248,23 @@ fn a_called_end_takes_the_whole_screen() {
     assert!(turned.iter().all(|row| row.weight == Weight::Turned));
     assert!(turned.iter().all(|row| row.text.chars().count() == 80));
 }
+
+/// As in the window: the rest is found under "assistance required".
+#[test]
+fn the_foot_shows_only_what_matters_now() {
+    let mut view = view(Tone::Step);
+    view.may_say.push(SayLine {
+        at_foot: false,
+        ..say("parts list", "shows what to gather", "G")
+    });
+    let screen = super::super::render(&view, 80, 24).join("\n");
+    assert!(
+        screen.contains("say again [A]") && !screen.contains("parts list"),
+        "{screen}"
+    );
+    let lines = block(&view, true).join("\n");
+    assert!(
+        lines.contains("say again") && !lines.contains("parts list"),
+        "{lines}"
+    );
+}

@@ -37,6 +37,14 @@ pub struct View {
     pub ears: EarsView,
 }
 
+impl View {
+    /// Returns what stands at the foot, with its place among all that may be said: the way forward first.
+    pub fn at_foot(&self) -> impl Iterator<Item = (usize, &SayLine)> {
+        let lines = self.may_say.iter().enumerate();
+        lines.filter(|(_, line)| line.at_foot)
+    }
+}
+
 /// What the picture is; each looks different at a glance, without colour too.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub enum Tone {
@@ -88,7 +96,7 @@ pub struct SayLine {
     pub does: String,
     /// The key that does the same, as shown: `Space`, `hold Space`, `B`.
     pub key: String,
-    /// Whether it stands at the foot of the window; every line stands in the list of what may be said.
+    /// Whether it stands at the foot of a face; every line stands in the list of what may be said.
     pub at_foot: bool,
 }
 

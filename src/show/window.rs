@@ -285,9 +285,7 @@ fn put(face: &ui::Face, view: &View, holding: f32) {
     let texts = view.cautions.iter().map(|caution| caution.text.as_str());
     let longest = texts.max_by_key(|text| text.chars().count());
     face.set_longest_caution(longest.unwrap_or_default().into());
-    let says = view.may_say.iter().enumerate();
-    let says = says.filter(|(_, line)| line.at_foot);
-    let says = says.map(|(index, line)| ui::SayRow {
+    let says = view.at_foot().map(|(index, line)| ui::SayRow {
         say: line.say.as_str().into(),
         does: line.does.as_str().into(),
         key: line.key.as_str().into(),
