@@ -38,8 +38,8 @@ const LONGEST_DELAY: Duration = Duration::from_secs(2);
 
 /// An open loudspeaker.
 pub(super) struct Output {
-    /// Kept for its drop, which closes the device.
-    _stream: cpal::Stream,
+    /// Kept for its drop, which closes the device; a test has none.
+    _stream: Option<cpal::Stream>,
     ring: rtrb::Producer<i16>,
     /// What the device has taken, speech and silence.
     played: rtrb::Consumer<i16>,
@@ -101,6 +101,17 @@ impl Output {
         let rate = offered.sample_rate();
         let mut config = offered.config();
         config.buffer_size = period;
+        let (output, taker) = Self::without_device(rate);
+        let stream = build(device, config, offered.sample_format(), taker, trouble)?;
+        stream.play()?;
+        Ok(Self {
+            _stream: Some(stream),
+            ..output
+        })
+    }
+
+    /// Returns what hands samples over, and what a device takes them by.
+    fn without_device(rate: u32) -> (Self, Taker) {
         let shared = Arc::new(Shared::default());
         let (ring, taker) = rtrb::RingBuffer::new(samples_in(RING, rate).max(1));
         let (teller, played) = rtrb::RingBuffer::new(samples_in(PLAYED, rate).max(1));
@@ -109,15 +120,14 @@ impl Output {
             played: teller,
             shared: Arc::clone(&shared),
         };
-        let stream = build(device, config, offered.sample_format(), taker, trouble)?;
-        stream.play()?;
-        Ok(Self {
-            _stream: stream,
+        let output = Self {
+            _stream: None,
             ring,
             played,
             shared,
             rate,
-        })
+        };
+        (output, taker)
     }
 
     /// Hands over as many of the samples as there is room for, and returns how many.
@@ -193,6 +203,26 @@ impl Taker {
         let ms = u32::try_from(delay.as_millis()).unwrap_or(u32::MAX);
         self.shared.delay_ms.store(ms, Ordering::Relaxed);
         self.shared.calls.fetch_add(1, Ordering::Relaxed);
+    }
+}
+
+/// A loudspeaker that only keeps what it is given.
+#[cfg(test)]
+pub(super) struct Sink(Taker);
+
+#[cfg(test)]
+impl Sink {
+    /// Opens one in place of a device.
+    pub(super) fn open(rate: u32) -> (Output, Sink) {
+        let (output, taker) = Output::without_device(rate);
+        (output, Sink(taker))
+    }
+
+    /// Takes one period, as a device with two channels does; returns what the first one plays.
+    pub(super) fn take(&mut self, rate: u32) -> Vec<f32> {
+        let mut buffer = vec![0.0_f32; 2 * samples_in(PERIOD, rate)];
+        self.0.fill(&mut buffer, 2);
+        buffer.into_iter().step_by(2).collect()
     }
 }
 

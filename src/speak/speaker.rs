@@ -409,3 +409,111 @@ impl Speaker {
 fn until(time: Instant) -> Duration {
     time.saturating_duration_since(Instant::now())
 }
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Mutex;
+
+    use super::super::VoiceOptions;
+    use super::super::output::Sink;
+    use super::super::sound::active_rms;
+    use super::*;
+    use crate::speak::engine::Engine;
+
+    const RATE: u32 = 48_000;
+    const CALL: &str = "Attention. The skin time is over. Say next instruction.";
+
+    /// A speaker whose device keeps what it is given.
+    struct Rehearsed {
+        speaker: Speaker,
+        inbox: mpsc::Receiver<Order>,
+        sink: Sink,
+        told: Arc<Mutex<Vec<i16>>>,
+    }
+
+    impl Rehearsed {
+        fn with(engine: Engine) -> Rehearsed {
+            let (to_self, inbox) = mpsc::channel();
+            let renderer = Renderer::start(engine, to_self.clone()).unwrap();
+            let mut speaker = Speaker::new(renderer, to_self, None, Box::new(|_| {}));
+            let (output, sink) = Sink::open(RATE);
+            speaker.output = Some(output);
+            let told = Arc::new(Mutex::new(Vec::new()));
+            let heard = Arc::clone(&told);
+            speaker.take(Order::PlayedTo(PlayedTo(Box::new(move |_, samples| {
+                heard.lock().unwrap().extend(samples);
+            }))));
+            Rehearsed {
+                speaker,
+                inbox,
+                sink,
+                told,
+            }
+        }
+
+        /// Says it and returns what the device played, and what the ears were told of.
+        fn play(&mut self, raise: Raise) -> (Vec<f32>, Vec<i16>) {
+            self.told.lock().unwrap().clear();
+            self.speaker.say(engine::speakable(CALL), raise);
+            let mut played = Vec::new();
+            while !matches!(self.speaker.now, Now::Nothing) {
+                if matches!(self.speaker.now, Now::Rendering { .. }) {
+                    let order = self.inbox.recv_timeout(RENDER_PATIENCE).unwrap();
+                    self.speaker.take(order);
+                }
+                played.extend(self.sink.take(RATE));
+                self.speaker.look();
+            }
+            (played, self.told.lock().unwrap().clone())
+        }
+    }
+
+    /// From the engine's voice to what the device takes: each repeated call is louder than the one before,
+    /// at most by what was asked, nothing comes above the ceiling, and the ears are told the very same.
+    #[test]
+    fn repeated_calls_leave_the_device_louder_each_time() {
+        let Ok(engine) = Engine::find(&VoiceOptions::default()) else {
+            let needed = std::env::var_os("BENCHCALL_ALL_TESTS").is_none();
+            assert!(needed, "espeak-ng is missing");
+            println!("not tested: how loud repeated calls are; espeak-ng is missing");
+            return;
+        };
+        let mut rehearsed = Rehearsed::with(engine);
+        let decibels = |level: f64| 20.0 * level.log10();
+        let mut levels: Vec<f64> = Vec::new();
+        for times in 0..5 {
+            let raise = Raise::after_calls(times);
+            let (played, told) = rehearsed.play(raise);
+            let spoken = |sample: &f32| (f64::from(*sample) * 32_768.0).round() as i16;
+            let spoken: Vec<i16> = played.iter().map(spoken).collect();
+            let sounding = |samples: &[i16]| -> Vec<i16> {
+                let first = samples.iter().position(|&s| s != 0).unwrap();
+                let last = samples.iter().rposition(|&s| s != 0).unwrap();
+                samples[first..=last].to_vec()
+            };
+            assert!(
+                sounding(&spoken) == sounding(&told),
+                "the ears are told otherwise"
+            );
+            let peak = spoken.iter().map(|s| s.unsigned_abs()).max().unwrap();
+            assert!(
+                raise == Raise::NONE || peak <= 29_205,
+                "{peak} at call {times}"
+            );
+            let level = decibels(active_rms(&spoken, RATE));
+            println!("call {times}: {level:.1} dB of full scale, peak {peak}");
+            levels.push(level);
+        }
+        for (times, pair) in levels.windows(2).enumerate() {
+            let louder = pair[1] - pair[0];
+            // From the fourth call on all that the ceiling allows is reached.
+            let least = if times < 3 { 0.5 } else { -0.05 };
+            assert!(
+                (least..=3.05).contains(&louder),
+                "call {}: {levels:?}",
+                times + 1
+            );
+        }
+        assert!(levels[4] - levels[0] > 4.0, "{levels:?}");
+    }
+}
