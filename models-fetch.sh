@@ -436,7 +436,7 @@ missing_packages() {
     if [ "$tests" = yes ]; then
         wanted="$wanted flite festival festvox-kallpc16k festvox-kdlpc16k festvox-us-slt-hts
             pulseaudio pulseaudio-utils pocketsphinx pocketsphinx-en-us pocketsphinx-testdata sox
-            xvfb openbox xdotool imagemagick x11-utils procps spin tcc"
+            xvfb openbox xdotool imagemagick x11-utils procps spin tcc faketime"
     fi
     if [ "$voices" = yes ]; then
         wanted="$wanted flite festival festvox-kallpc16k festvox-kdlpc16k festvox-us-slt-hts

@@ -1,4 +1,5 @@
-//! Waits in the real program: stopped and continued, killed, and started after a wait has ended.
+//! Waits in the real program: stopped and continued, killed, started after a wait has ended, and with the clock
+//! set under it.
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
@@ -8,7 +9,10 @@ mod begun;
 mod follow;
 #[path = "support/program.rs"]
 mod program;
+#[path = "support/pulse.rs"]
+mod pulse;
 
+use std::path::PathBuf;
 use std::process::Command;
 use std::time::Duration;
 
@@ -107,4 +111,68 @@ fn an_end_while_the_power_was_off_is_called_after_the_start() {
         let events = recorded(folder.path(), &procedure);
         assert_eq!(ended_at(&events), [begun], "round {round}");
     }
+}
+
+/// The library that sets the clock that a program reads; the machine's own stays as it is.
+fn clock_setter() -> Option<PathBuf> {
+    let folders = std::fs::read_dir("/usr/lib").ok()?.flatten();
+    let mut found = folders.map(|one| one.path().join("faketime/libfaketimeMT.so.1"));
+    found.find(|path| path.exists())
+}
+
+/// The wall clock is set while the program runs, forward and back; the monotonic one goes on. The person is
+/// told both readings, each time once, and the wait ends by the wall clock.
+#[test]
+fn a_clock_that_is_set_under_the_program_is_told() {
+    let Some(library) = clock_setter() else {
+        pulse::untested(
+            "a clock set under the program",
+            "faketime (Debian: faketime)",
+        );
+        return;
+    };
+    let folder = tempfile::tempdir().unwrap();
+    let procedure = begun::begun(folder.path(), &[7_200], TimeDelta::seconds(10));
+    let due = due(&recorded(folder.path(), &procedure));
+    let offset = folder.path().join("offset");
+    // Renamed, so that no half of it is read.
+    let set = |seconds: i64| {
+        let new = folder.path().join("offset.new");
+        std::fs::write(&new, format!("{seconds:+}\n")).unwrap();
+        std::fs::rename(new, &offset).unwrap();
+    };
+    set(0);
+    let mut trace = Follower::new(folder.path().join("trace.jsonl"));
+    let mut command = Program::command(folder.path(), &procedure);
+    command
+        .args(["--resume", "--silent", "--deaf"])
+        .env("LD_PRELOAD", library)
+        .env("FAKETIME_TIMESTAMP_FILE", &offset)
+        .env("FAKETIME_NO_CACHE", "1")
+        .env("FAKETIME_DONT_FAKE_MONOTONIC", "1")
+        .env("DONT_FAKE_MONOTONIC", "1");
+    let program = Program::start(&mut command);
+    trace.wait_for("the job", PATIENCE, |line| line["event"] == "resumed job");
+    for seconds in [600, -1_800, 7_300] {
+        set(seconds);
+        trace.wait_for("the difference", PATIENCE, |line| {
+            line["event"] == "clock differed"
+        });
+    }
+    let (_, line) = trace.wait_for("the end", PATIENCE, |line| line["event"] == "wait ended");
+    assert!(time(&line) >= due);
+    program.kill();
+    let events = recorded(folder.path(), &procedure);
+    let apart = events.iter().filter_map(|event| match event {
+        Event::ClockDiffered { wall, passed } => Some((*wall - *passed).as_seconds_f64()),
+        _ => None,
+    });
+    let apart: Vec<f64> = apart.collect();
+    // From zero, from 600 s forward, from 1,800 s back.
+    let wanted = [600.0, -2_400.0, 9_100.0];
+    assert_eq!(apart.len(), wanted.len(), "{apart:?}");
+    for (apart, wanted) in apart.iter().zip(wanted) {
+        assert!((apart - wanted).abs() < 1.0, "{apart} s, not {wanted}");
+    }
+    assert_eq!(ended_at(&events), [due]);
 }
