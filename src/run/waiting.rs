@@ -273,20 +273,17 @@ impl Run {
         Some(one.wait.latest? - TimeDelta::seconds(before))
     }
 
-    /// Returns when something next happens by itself: to a wait, or readings that are asked for again.
+    /// Returns when something next happens by itself: what is due ([`Run::next_due`]), or the call before and
+    /// after a latest end.
     pub fn next_wake(&self) -> Option<Time> {
-        let times = self.waits_of_jobs().flat_map(|one| {
+        let latest = self.waits_of_jobs().flat_map(|one| {
             let wait = one.wait;
-            let due = Some(wait.due).filter(|_| wait.is_running() && wait.standing.is_none());
             let open = !wait.late && wait.latest.is_some() && !self.is_served(one);
             let latest = wait.latest.filter(|_| open);
             let warned = self.warned_at(one).filter(|_| open && !wait.warned);
-            [due, latest, warned].into_iter().flatten()
+            [latest, warned].into_iter().flatten()
         });
-        times
-            .chain(self.asked_again_at())
-            .chain(self.next_aged_at())
-            .min()
+        latest.chain(self.next_due()).min()
     }
 
     /// Returns what has happened to the waits by `now`, in the order in which it did.
