@@ -286,7 +286,7 @@ fn engagement_agrees_with_the_handbook() {
 /// A wheel supplier's page: M12×1.5 over one diameter is 8 turns; 18 mm of it is 12.
 #[test]
 fn nut_turns_agree_with_published_counts() {
-    let turns = |depth, counted| nut_turns(thread("M12x1.5"), depth, counted).result;
+    let turns = |depth, counted| nut_turns(thread("M12x1.5"), depth, counted).unwrap().result;
     rounds_to("wheel supplier", turns(None, None).needed.in_turns(), "8");
     let eighteen = turns(Some(Length::millimetres(18.0)), None);
     rounds_to("wheel supplier", eighteen.needed.in_turns(), "12");

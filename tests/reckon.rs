@@ -417,6 +417,23 @@ fn what_cannot_be_names_the_range_and_what_to_type() {
         ("thread M12x1.4", 2, "write M12×1.75 or M12×1.5"),
         ("thread 3/8-16 --class 8.8", 1, "grades with unified"),
         ("order --bolts 65", 1, "1 to 64 bolts"),
+        ("order --bolts twelve", 2, "a whole number, such as 12"),
+        ("order --bolts 12,5", 2, "a whole number, such as 12"),
+        (
+            "band \"47 ± 5 N·m\" --class \"0 %\"",
+            1,
+            "The wrench's deviation must be from 0.1 % to 25 %, not 0 %: try 0.1 %",
+        ),
+        (
+            "nut-turns M14x1.5 --counted \"-8 turns\"",
+            1,
+            "The turns counted must be from 0",
+        ),
+        (
+            "disc \"22.05 22.03 22.04 22.05 22.02 22.04 22.03 22.05 mm\" --minimum \"0 mm\"",
+            1,
+            "A disc's minimum lies above 0 and below 200 mm, not at 0 mm",
+        ),
         ("order --bolts 48 --together 5", 1, "write 4 to a group"),
         ("order --bolts 5 --by-hand 1,2,3,4", 1, "leaves out bolt 5"),
         ("torque \"80 ft-lb\" --in Nmm", 2, "write N·m, lbf·ft"),

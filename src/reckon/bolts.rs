@@ -340,7 +340,7 @@ pub struct NutTurnsArgs {
 
 impl Sum for NutTurnsArgs {
     fn reckon(&self) -> Result<Reckoning, Complaint> {
-        let worked = nut_turns(self.thread, self.depth, self.counted);
+        let worked = nut_turns(self.thread, self.depth, self.counted).map_err(told)?;
         let verdict = worked.result.verdict();
         Ok(Reckoning::of_danger(worked).judged(verdict))
     }

@@ -20,6 +20,12 @@ where
     })
 }
 
+/// Reads how many there are of something.
+pub fn count(text: &str) -> Result<u32, String> {
+    let whole = text.trim().parse();
+    whole.map_err(|_| format!("how many is a whole number, such as 12, not \"{text}\""))
+}
+
 /// Readings in one text, each with its unit or with the unit once at the end: `22.05 22.03 22.04 mm`.
 #[derive(Debug, Clone)]
 pub struct Readings<Q>(pub Vec<Q>);

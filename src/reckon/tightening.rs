@@ -3,7 +3,7 @@
 use clap::{ArgGroup, Args};
 
 use super::answer::Reckoning;
-use super::given::{one_of, two};
+use super::given::{count, one_of, two};
 use super::{Sum, told};
 use crate::complaint::Complaint;
 use crate::trade::bolt_pattern::{BoltPattern, Place};
@@ -11,7 +11,7 @@ use crate::trade::conversion::convert;
 use crate::trade::passes::{GASKET, Goal, LARGE_GASKET, PassOrder, WHEEL, passes};
 use crate::trade::quantity::Share;
 use crate::trade::torque::TorqueUnit;
-use crate::trade::torque_band::TorqueBand;
+use crate::trade::torque_band::{TorqueBand, deviation};
 use crate::trade::{Answer, Torque, Worked};
 
 #[derive(Debug, Args)]
@@ -54,7 +54,9 @@ pub struct BandArgs {
 impl Sum for BandArgs {
     fn reckon(&self) -> Result<Reckoning, Complaint> {
         let setting = self.setting.unwrap_or(self.band.target());
-        let worked = self.band.proved_by(setting, self.class);
+        let worked = self
+            .band
+            .proved_by(setting, deviation(self.class).map_err(told)?);
         let proved = worked.result.proved;
         Ok(Reckoning::of_danger(worked).refused_if(!proved))
     }
@@ -68,10 +70,10 @@ impl Sum for BandArgs {
 )]
 pub struct OrderArgs {
     /// How many bolts stand in the circle, 1 to 64.
-    #[arg(long)]
+    #[arg(long, value_parser = count)]
     bolts: Option<u32>,
     /// How many neighbours are tightened as one, for large flanges.
-    #[arg(long, requires = "bolts")]
+    #[arg(long, requires = "bolts", value_parser = count)]
     together: Option<u32>,
     /// The order the document prints, which wins over the rule: 1,3,5,2,4.
     #[arg(
@@ -82,9 +84,9 @@ pub struct OrderArgs {
     )]
     by_hand: Vec<u32>,
     /// Rows of a grid of bolts, numbered along the rows from the top left.
-    #[arg(long, requires = "columns")]
+    #[arg(long, requires = "columns", value_parser = count)]
     rows: Option<u32>,
-    #[arg(long, requires = "rows")]
+    #[arg(long, requires = "rows", value_parser = count)]
     columns: Option<u32>,
     /// Where a bolt of a cover is, across and up: "120 mm, 40 mm"; once for each bolt.
     #[arg(long, value_name = "ACROSS, UP", value_parser = place)]

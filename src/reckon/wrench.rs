@@ -10,6 +10,7 @@ use crate::complaint::Complaint;
 use crate::tools;
 use crate::trade::Torque;
 use crate::trade::quantity::{Angle, Length, Share};
+use crate::trade::torque_band;
 use crate::trade::wrench::{Adapter, Between, Measures, Turning, Wrench, shown_by_lever};
 
 #[derive(Debug, Args)]
@@ -102,6 +103,7 @@ impl Sum for WrenchArgs {
             }
             return Ok(Reckoning::of_danger(worked));
         };
+        let deviation = torque_band::deviation(deviation).map_err(told)?;
         let measures = if self.both_ways {
             Measures::BothWays
         } else {

@@ -20,6 +20,10 @@ pub enum ReadingError {
     TooFewPlaces(usize),
     #[error("A disc's thickness lies above 0 and below 200 mm, not at {0}: read it again")]
     Thickness(Length),
+    #[error(
+        "A disc's minimum lies above 0 and below 200 mm, not at {0}: read what is stamped on it"
+    )]
+    Minimum(Length),
     #[error("A run-out needs the dial's readings over a whole turn, two at least; there are {0}")]
     TooFewReadings(usize),
     #[error("No position of the disc on its hub was measured")]
@@ -51,7 +55,7 @@ impl From<DiscFinding> for Answer {
 /// machined if that leaves the minimum, or changed).
 ///
 /// # Errors
-/// [`ReadingError`] for fewer than eight readings, or one outside 0 to 200 mm.
+/// [`ReadingError`] for fewer than eight readings, or one or a minimum outside 0 to 200 mm.
 ///
 /// Source: thickness variation is the largest reading less the smallest: workshop manuals of several
 /// makers. The limits are the step's own.
@@ -67,6 +71,9 @@ pub fn disc_thickness(
     let odd = |reading: &&Length| !(sound.start < **reading && **reading < sound.end);
     if let Some(odd) = readings.iter().find(odd) {
         return Err(ReadingError::Thickness(*odd));
+    }
+    if odd(&&minimum) {
+        return Err(ReadingError::Minimum(minimum));
     }
     let smaller = |a: Length, b: &Length| if *b < a { *b } else { a };
     let larger = |a: Length, b: &Length| if *b > a { *b } else { a };

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::quantity::{Angle, Area, Length};
+use super::range::{OutOfRange, hold};
 use super::thread::Thread;
 use super::worked::{Verdict, neat};
 use super::{Answer, Worked};
@@ -107,11 +108,22 @@ impl From<NutTurns> for Answer {
 ///
 /// Source: engagement of at least the stud's diameter: SAE rule as quoted by wheel suppliers; one and a
 /// half diameters for nuts of alloy are common practice, no source.
+///
+/// # Errors
+/// [`OutOfRange`] for a count outside 0 to 200 turns, or a depth outside 1 mm to 200 mm.
 pub fn nut_turns(
     thread: Thread,
     depth: Option<Length>,
     counted: Option<Angle>,
-) -> Worked<NutTurns> {
+) -> Result<Worked<NutTurns>, OutOfRange> {
+    if let Some(turns) = counted {
+        let (least, most) = (Angle::turns(0.0), Angle::turns(200.0));
+        hold("The turns counted", turns, least, most)?;
+    }
+    if let Some(depth) = depth {
+        let (least, most) = (Length::millimetres(1.0), Length::millimetres(200.0));
+        hold("The depth", depth, least, most)?;
+    }
     let depth = depth.unwrap_or(thread.diameter());
     let exact = depth / thread.pitch();
     // A quotient such as 12/1.5 that lands just above a whole number is that number.
@@ -128,9 +140,9 @@ pub fn nut_turns(
         formula,
         "engagement of at least one diameter: SAE rule as quoted by wheel suppliers",
     );
-    if holds == Some(false) {
+    Ok(if holds == Some(false) {
         worked.caution("The stud is too short for this wheel or nut: do not drive on it.")
     } else {
         worked
-    }
+    })
 }

@@ -6,6 +6,7 @@ use std::str::FromStr;
 use serde::{Deserialize, Serialize};
 
 use super::quantity::{QuantityError, Share, leading_number};
+use super::range::{OutOfRange, hold};
 use super::torque::{TorqueError, TorqueUnit};
 use super::worked::neat;
 use super::{Answer, Torque, Worked};
@@ -137,6 +138,17 @@ impl TorqueBand {
                 .caution("No setting of this wrench proves the band: use one that deviates less."),
         }
     }
+}
+
+/// Returns by how much a wrench may deviate from its setting, if one can be made that does.
+///
+/// Range: 0.1 % to 25 % (no source); a class of ISO 6789-1:2017 has ±4 % or ±6 %.
+///
+/// # Errors
+/// [`OutOfRange`] outside it: a wrench that never deviates would prove anything.
+pub fn deviation(class: Share) -> Result<Share, OutOfRange> {
+    let (least, most) = (Share::percent(0.1), Share::percent(25.0));
+    hold("The wrench's deviation", class, least, most)
 }
 
 /// What a wrench at a setting leaves on the fastener, against a band.

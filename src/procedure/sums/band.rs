@@ -1,9 +1,9 @@
 //! Whether a wrench can prove that a torque lies in its band.
 
 use super::field::{Given, fields};
-use super::{Reckoned, Taken, Work, shown};
+use super::{Reckoned, Taken, Work, shown, told};
 use crate::trade::quantity::Share;
-use crate::trade::torque_band::TorqueBand;
+use crate::trade::torque_band::{TorqueBand, deviation};
 use crate::trade::{Torque, Verdict};
 
 fields! {
@@ -27,7 +27,9 @@ impl Work for Band {
             Some(setting) => setting.from(taken)?,
             None => self.torque.target(),
         };
-        let worked = self.torque.proved_by(setting, self.class);
+        let worked = self
+            .torque
+            .proved_by(setting, deviation(self.class).map_err(told)?);
         let proof = worked.result;
         let (least, most) = proof.delivered;
         let result = if proof.proved {

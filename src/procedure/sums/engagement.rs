@@ -1,7 +1,7 @@
 //! How deep a thread holds, and how many turns a nut goes on.
 
 use super::field::{Given, fields, words};
-use super::{Reckoned, Taken, Work, shown};
+use super::{Reckoned, Taken, Work, shown, told};
 use crate::trade::Verdict;
 use crate::trade::engagement::{Into, needed_engagement, nut_turns};
 use crate::trade::quantity::{Angle, AngleUnit, Length};
@@ -67,7 +67,7 @@ fields! {
 impl Work for NutTurns {
     fn work(&self, taken: &Taken) -> Result<Reckoned, String> {
         let counted = self.counted.from(taken)?.shown_in(AngleUnit::Turn);
-        let worked = nut_turns(self.thread, self.depth, Some(counted));
+        let worked = nut_turns(self.thread, self.depth, Some(counted)).map_err(told)?;
         let needed = worked.result.needed;
         let result = format!("{} counted, {} needed", shown(counted), shown(needed));
         Ok(Reckoned::of(&worked, worked.result.verdict(), result))
