@@ -400,7 +400,7 @@ fn step_left(run: &mut Run, mark: Mark) {
 }
 
 /// Calls in every other job what can be done in the present state of the work.
-fn call_others(run: &mut Run) {
+pub(super) fn call_others(run: &mut Run) {
     for job in 0..run.state.jobs.len() {
         if job != run.state.job {
             run.call_next(job);

@@ -70,8 +70,7 @@ impl Run {
 
     /// Calls in every job what can be done now, as when something is done in yet another one.
     pub(crate) fn call_again(&mut self) {
-        for job in 0..self.state.jobs.len() {
-            self.call_next(job);
-        }
+        self.call_next(self.state.job);
+        super::apply::call_others(self);
     }
 }
