@@ -25,11 +25,20 @@ pub(crate) fn read_procedures(
 }
 
 /// Reads and checks a procedure; draws what is wrong with it.
-pub(crate) fn read_procedure(path: &Path, settings: &Settings) -> Result<JobFile, Complaint> {
+fn read_procedure(path: &Path, settings: &Settings) -> Result<JobFile, Complaint> {
+    read_judged(path, settings, &prove::judge)
+}
+
+/// The same without the proof, for what is proved later together with other work.
+pub(crate) fn read_unproved(path: &Path, settings: &Settings) -> Result<JobFile, Complaint> {
+    read_judged(path, settings, &|_| Vec::new())
+}
+
+fn read_judged(path: &Path, settings: &Settings, judge: &Judge) -> Result<JobFile, Complaint> {
     let bytes = std::fs::read(path)
         .map_err(|error| Complaint::file("Cannot read the procedure", path, &error))?;
     let (procedure, findings) = patiently(&path.display().to_string(), || {
-        read_and_check(path, &bytes, settings, &prove::judge)
+        read_and_check(path, &bytes, settings, judge)
     });
     let Some(procedure) = procedure else {
         eprint!("{}", drawn(path, &bytes, &findings));

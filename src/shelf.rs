@@ -1,12 +1,12 @@
 //! `run --shelf`: procedures that can be opened by name while the work goes on, and whether they can be told
-//! apart by ear.
+//! apart by ear. They are proved when they are asked for, together with what is open then.
 
 use std::path::{Path, PathBuf};
 
 use crate::bench::JobFile;
 use crate::complaint::Complaint;
 use crate::dictionary::CmuDict;
-use crate::files::read_procedure;
+use crate::files::read_unproved;
 use crate::procedure::{self, NoModel, Procedure, Speech};
 use crate::run::Opened;
 use crate::settings::Settings;
@@ -76,7 +76,7 @@ fn read_one(path: &Path, settings: &Settings) -> Result<Opened, Complaint> {
         name,
         text,
         procedure,
-    } = read_procedure(path, settings)?;
+    } = read_unproved(path, settings)?;
     if procedure.called.is_none() {
         let what = format!("{} has no name to open it by", path.display());
         return Err(Complaint::input(what).cure("Give it one: called: \"pump job\""));

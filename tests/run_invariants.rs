@@ -3,13 +3,15 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+use std::sync::Arc;
+
 use benchcall::procedure::{
     BoltCount, BoltOrder, Condition, Cure, Fasten, Hold, Lasting, Pass, Phrase, Procedure, Reading,
     Requirement, Share, Step, StepId, StepKind, Sum, Text, Wait,
 };
 use benchcall::run::{
-    Asking, By, Claim, Command, Event, Figure, Mark, Mode, Order, Progress, Run, RunningWait,
-    SkipReason, Time, Truth, decide, sayable,
+    Asking, By, Claim, Command, Event, Figure, Mark, Mode, Opened, Order, Progress, Run,
+    RunningWait, SkipReason, Time, Truth, decide, sayable,
 };
 use benchcall::trade::Verdict;
 use chrono::TimeDelta;
@@ -190,6 +192,20 @@ fn work() -> impl Strategy<Value = (Procedure, Vec<Procedure>)> {
     })
 }
 
+/// One procedure that can be asked for.
+fn shelf(procedure: Procedure) -> Arc<Vec<Opened>> {
+    let called = Phrase::try_from("lid job".to_string()).unwrap();
+    Arc::new(vec![Opened {
+        file: "lid.ron".into(),
+        text: String::new(),
+        procedure: Procedure {
+            title: text("Another job"),
+            called: Some(called),
+            ..procedure
+        },
+    }])
+}
+
 /// One thing that the world does to the run.
 #[derive(Debug, Clone)]
 enum Act {
@@ -201,6 +217,8 @@ enum Act {
     Report(u32),
     /// Lets time pass.
     Pass(i64),
+    /// The checker answers whether what was asked for may be opened.
+    Judged(bool),
 }
 
 fn command() -> impl Strategy<Value = Command> {
@@ -210,6 +228,8 @@ fn command() -> impl Strategy<Value = Command> {
         Command::MoveTo(0),
         Command::MoveTo(1),
         Command::MoveTo(7),
+        Command::AskFor(0),
+        Command::AskFor(7),
         Command::AskWait { job: 0, step: 0 },
         Command::AskWait { job: 7, step: 7 },
         Command::ClockDiffers {
@@ -246,6 +266,7 @@ fn act() -> impl Strategy<Value = Act> {
         2 => (100u32..120).prop_map(Act::Report),
         1 => (8u32..34).prop_map(Act::Report),
         2 => (0i64..700).prop_map(Act::Pass),
+        1 => any::<bool>().prop_map(Act::Judged),
     ]
 }
 
@@ -266,6 +287,15 @@ fn order(run: &Run, act: &Act) -> Option<Order> {
         Act::Report(figure) => Some(Order {
             command: Command::Reading(format!("{figure:03}").parse().unwrap()),
             by: By::Voice,
+        }),
+        Act::Judged(safe) => Some(Order {
+            command: match run.asked_for().filter(|_| *safe) {
+                Some(asked) => Command::Open(Box::new(asked.clone())),
+                None => Command::NotOpened {
+                    why: "Not safe.".into(),
+                },
+            },
+            by: By::Program,
         }),
         Act::Pass(_) => Some(Order {
             command: Command::Tick,
@@ -323,11 +353,17 @@ fn check_step(before: &Run, order: &Order, events: &[Event], after: &Run) {
             assert!(skipped.hold.is_none(), "a hold is never skipped");
         }
     }
+    if events.iter().any(|event| matches!(event, Event::Opened(_))) {
+        let called = |run: &Run| (run.state().job, run.progress().clone());
+        assert_eq!(called(before), called(after), "opening calls nothing");
+        assert!(before.asked_for().is_some(), "nobody asked for it");
+    }
     if before.state().mode != Mode::Working {
         // A wait that ends meanwhile may call another step; nothing of one is done by it.
         let by_itself = order.by == By::Clock;
         let stands = |run: &Run| -> Vec<_> {
-            let jobs = run.state().jobs.iter();
+            // One that is opened meanwhile is no work.
+            let jobs = run.state().jobs.iter().take(before.state().jobs.len());
             jobs.map(|job| {
                 let place = (!by_itself).then_some((job.step, job.part, job.tightened));
                 (place, job.marks.clone(), job.left.clone())
@@ -646,9 +682,12 @@ proptest! {
     #[test]
     fn random_commands_keep_the_rules(
         (first, others) in work(),
+        lid in procedure(),
         acts in proptest::collection::vec(act(), 1..120),
     ) {
         let mut run = Run::of(first.clone(), others.clone());
+        let shelf = shelf(lid);
+        run.lay_on_shelf(Arc::clone(&shelf));
         run.apply(&Event::Began);
         let mut history = vec![Event::Began];
         let mut now = Time::UNIX_EPOCH;
@@ -671,6 +710,7 @@ proptest! {
             check_results(&events, &run);
         }
         let mut replayed = Run::of(first, others);
+        replayed.lay_on_shelf(shelf);
         history.iter().for_each(|event| replayed.apply(event));
         prop_assert_eq!(replayed, run);
     }
@@ -679,9 +719,11 @@ proptest! {
     #[test]
     fn what_may_be_said_is_accepted(
         (first, others) in work(),
+        lid in procedure(),
         acts in proptest::collection::vec(act(), 1..60),
     ) {
         let mut run = Run::of(first, others);
+        run.lay_on_shelf(shelf(lid));
         run.apply(&Event::Began);
         let mut now = Time::UNIX_EPOCH;
         for act in &acts {
