@@ -22,6 +22,8 @@ const TOP: f64 = 96.0;
 const STRIP: f64 = 30.0;
 /// The least width of a bar.
 const LEAST: f64 = 3.0;
+/// Characters that fit above the picture.
+const TITLE: usize = 105;
 /// Characters that fit before the bars.
 const NAME: usize = 46;
 
@@ -53,7 +55,7 @@ pub fn svg(work: &Work, plan: &Plan, dial: Dial, title: &str) -> String {
          <rect width=\"{WIDTH}\" height=\"{height}\" fill=\"{PAPER}\"/>\n",
         escaped(title),
     );
-    drawing.words(24.0, 36.0, "start", 20, &shortened(title, 70));
+    drawing.words(24.0, 36.0, "start", 20, &shortened(title, TITLE));
     let bound = match plan.exact() {
         true => "no plan finishes earlier".to_string(),
         false => format!("no plan finishes before {}", dial.words(plan.bound)),
@@ -153,8 +155,8 @@ impl Drawing<'_> {
                 );
             }
             let passes = piece.to.since(piece.from).to_string();
-            self.words((from + to) / 2.0, TOP - 30.0, "middle", 12, &passes);
-            self.line(from, TOP - 24.0, to, TOP - 24.0, OTHER, 1.5);
+            self.words((from + to) / 2.0, TOP - 35.0, "middle", 12, &passes);
+            self.line(from, TOP - 29.0, to, TOP - 29.0, OTHER, 1.5);
         }
     }
 
@@ -195,8 +197,12 @@ impl Drawing<'_> {
         self.bar((from, to), (middle - half, middle + half), &style);
         if activity.kind == Kind::Wait {
             let windows = work.ties.iter().filter(|tie| tie.from.0 == at);
-            for span in windows.filter_map(|tie| tie.lag.longest()) {
-                let latest = self.x(start.plus(span));
+            let ends = windows
+                .filter_map(|tie| tie.lag.longest())
+                .map(|span| start.plus(span));
+            // One after the finish has no place on the picture, and nothing can miss it.
+            for latest in ends.filter(|latest| *latest <= plan.finish) {
+                let latest = self.x(latest);
                 self.line(latest, middle - 11.0, latest, middle + 11.0, INK, 2.5);
                 self.line(latest - 6.0, middle - 11.0, latest, middle - 11.0, INK, 2.5);
                 self.line(latest - 6.0, middle + 11.0, latest, middle + 11.0, INK, 2.5);
