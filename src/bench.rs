@@ -39,6 +39,8 @@ pub enum Waking {
     Face(FaceNews),
     /// A procedure that was asked for has been judged beside what is open.
     Judged(Judged),
+    /// The work has been planned anew: its open steps, as (job, step), in their order.
+    Planned(Vec<(usize, usize)>),
     /// The system asks the program to end.
     Interrupt,
 }
@@ -119,6 +121,8 @@ pub struct Bench {
     /// Whether the program speaks.
     is_speaking: bool,
     own_voice: OwnVoice,
+    /// While the work is being planned: whether something has happened since.
+    planning: Option<bool>,
     /// When the hours were found last.
     hours_found: Time,
     /// The last entry of an unfinished job's record.
@@ -188,6 +192,7 @@ impl Bench {
             called: None,
             is_speaking: false,
             own_voice: OwnVoice::default(),
+            planning: None,
             hours_found: now,
             last_entry,
         };
@@ -234,6 +239,7 @@ impl Bench {
             Waking::Ears(news) => self.ears(news),
             Waking::Voice(news) => self.voice(news),
             Waking::Judged(judged) => self.judged(judged),
+            Waking::Planned(order) => self.planned(order),
             Waking::Face(FaceNews::Stroke(stroke)) => {
                 let view = self.view();
                 let act = self.equipment.keys.stroke(&view, stroke);

@@ -426,3 +426,32 @@ fn asking_survives_a_restart() {
         bench.end();
     }
 }
+
+/// The glue takes hours: what begins it brings the finish forward, though wiping is nearer.
+const RAIL: &str = r#"(
+    title: "Clean the hand rail and glue the lid",
+    subject: "Volunteers' fire engine (figures invented)",
+    steps: [
+        (id: "wash", say: "Wash the rail.", after: [], usual: "10 min"),
+        (id: "wipe", say: "Wipe the rail.", after: [], usual: "10 min"),
+        (id: "glue", say: "Glue the lid.", after: [], usual: "10 min",
+         wait: (name: "glue", lasts: "5 h", meanwhile: true)),
+        (id: "fit", say: "Fit the lid.", after: ["glue"], usual: "10 min"),
+    ],
+)"#;
+
+/// The order is planned beside the loop, and taken up when it comes.
+#[test]
+fn other_work_follows_the_plan_that_is_made_beside_the_loop() {
+    let data = tempfile::tempdir().unwrap();
+    let bench = Loop::start(data.path(), RAIL, &[], Unended::BeginAnew);
+    let other = |view: &View| {
+        let mut lines = view.may_say.iter();
+        let other = lines.find(|line| line.say == "other work");
+        other.map(|line| line.does.clone())
+    };
+    bench.view(|view| other(view).as_deref() == Some("meanwhile: Glue the lid."));
+    bench.hear("other work");
+    assert_eq!(bench.until("moved").step.unwrap().to_string(), "glue");
+    bench.end();
+}

@@ -1,8 +1,10 @@
 //! What the clock brings: ends of waits, calls made again, clocks that differ, the plan made anew.
 
+use std::thread;
+
 use chrono::TimeDelta;
 
-use super::{Bench, Flow, Stage};
+use super::{Bench, Flow, Stage, Waking};
 use crate::clock::{Clock, Disagreement, compare};
 use crate::plan;
 use crate::run::{By, Command, Order, Time, sayable, times_called};
@@ -120,12 +122,41 @@ impl Bench {
         }
     }
 
-    /// Plans anew from what has happened, where there is something to choose.
+    /// Has the work planned anew from what has happened, where there is something to choose. The answer
+    /// may come later: an order that is no longer the newest only chooses among what can be done anyway.
     pub(super) fn look_ahead(&mut self, now: Time) {
         self.run.note_time(now);
-        if self.run.other_work().len() > 1 {
-            let order = plan::order(&self.run, now);
-            self.run.plan_by(order);
+        if self.run.other_work().len() < 2 {
+            return;
+        }
+        match &mut self.planning {
+            Some(again) => *again = true,
+            None => self.plan(now),
+        }
+    }
+
+    fn plan(&mut self, now: Time) {
+        let run = self.run.clone();
+        let news = self.equipment.news.clone();
+        let order = move || plan::order(&run, now);
+        if let Clock::Rehearsed(_) = self.equipment.clock {
+            // There a plan takes no time, as a wait does.
+            return self.run.plan_by(order());
+        }
+        let planning = thread::Builder::new().name("planning".into());
+        // Without a thread the nearest comes first.
+        let begun = planning.spawn(move || {
+            // The bench may have ended; nobody is to be told then.
+            let _ = news.send(Waking::Planned(order()));
+        });
+        self.planning = begun.is_ok().then_some(false);
+    }
+
+    /// Takes the order that was planned, and has it planned again where something has happened since.
+    pub(super) fn planned(&mut self, order: Vec<(usize, usize)>) {
+        self.run.plan_by(order);
+        if self.planning.take() == Some(true) {
+            self.plan(self.equipment.clock.now());
         }
     }
 }

@@ -4,7 +4,11 @@
 
 use std::time::{Duration, Instant};
 
+use benchcall::dictionary::CmuDict;
 use benchcall::plan::{Effort, Outcome, Plan};
+use benchcall::procedure::{self, NoModel, Speech};
+use benchcall::run::{By, Command, Order, Run, Time, decide, sayable};
+use chrono::TimeDelta;
 
 mod instance;
 
@@ -17,6 +21,90 @@ fn main() {
         for (effort, called) in [(Effort::USUAL, "usual"), (Effort::THOROUGH, "thorough")] {
             measure(set, text, effort, called);
         }
+    }
+    in_a_run();
+}
+
+/// The readings of the procedures that let the work go on; others are in the middle of their limits.
+const READINGS: [(&str, &str); 6] = [
+    ("air temperature", "21.0"),
+    ("humidity", "50"),
+    ("steel temperature", "20.0"),
+    ("primer mix", "20"),
+    ("clear mix", "20"),
+    ("wet film", "120"),
+];
+
+/// Follows procedures that are open together to their end, and takes the time of the order that is planned
+/// anew after every command.
+fn in_a_run() {
+    let read = |name: &str| {
+        let path = format!("{}/procedures/{name}", env!("CARGO_MANIFEST_DIR"));
+        let speech = Speech::standard(&NoModel, &CmuDict);
+        procedure::read(name, &std::fs::read(path).unwrap(), &speech).unwrap()
+    };
+    let jobs = [
+        "paint-parts.ron",
+        "drain-and-settle.ron",
+        "pump-cover.ron",
+        "brake-pads.ron",
+    ];
+    let mut run = Run::of(read(jobs[0]), jobs[1..].iter().map(|name| read(name)));
+    let steps: usize = run.procedures().map(|one| one.steps.len()).sum();
+    let mut now: Time = "2026-05-04T07:00:00Z".parse().unwrap();
+    let mut times: Vec<Duration> = Vec::new();
+    let mut command = Command::Begin;
+    while !run.state().finished && times.len() < 1_000 {
+        let by = match command {
+            Command::Tick => By::Clock,
+            _ => By::Voice,
+        };
+        if let Ok(events) = decide(&run, &Order { command, by }, now) {
+            events.iter().for_each(|event| run.apply(event));
+        }
+        run.note_time(now);
+        let (begun, used_before) = (Instant::now(), used());
+        let order = benchcall::plan::order(&run, now);
+        let (lasted, used) = (begun.elapsed(), used() - used_before);
+        times.push(if used < COARSE { lasted } else { used });
+        run.plan_by(order);
+        now += TimeDelta::seconds(60);
+        command = next(&run, &mut now);
+    }
+    times.sort_unstable();
+    println!(
+        "in a run of {steps} steps, after each of {} commands: median {:.1?}, worst {:.1?}, finished {}",
+        times.len(),
+        times[times.len() / 2],
+        times[times.len() - 1],
+        run.state().finished
+    );
+}
+
+/// What a person does next; lets time pass where nothing else is left.
+fn next(run: &Run, now: &mut Time) -> Command {
+    if run.next_wake().is_some_and(|due| due <= *now) {
+        return Command::Tick;
+    }
+    if let Some(wanted) = run.wants().filter(|_| run.called_wait().is_none()) {
+        let known = READINGS
+            .iter()
+            .find(|(name, _)| *name == wanted.name.as_str());
+        let middle = f64::midpoint(wanted.low, wanted.high);
+        let decimals = usize::from(wanted.decimals);
+        let width = usize::from(wanted.digits) + decimals + usize::from(decimals > 0);
+        let figure = known.map_or(format!("{middle:0width$.decimals$}"), |(_, figure)| {
+            (*figure).into()
+        });
+        return Command::Reading(figure.parse().unwrap());
+    }
+    let first = sayable::may_say(run).remove(0).command;
+    match (first, run.next_wake()) {
+        (Command::TimeRemaining | Command::SayAgain, Some(due)) => {
+            *now = (*now).max(due);
+            Command::Tick
+        }
+        (first, _) => first,
     }
 }
 
