@@ -277,6 +277,7 @@ impl Run {
             conditions: self.conditions.clone(),
             tools: self.tools.clone(),
             outlook: self.outlook.clone(),
+            shelf: self.shelf.clone(),
             state: self.state.clone(),
             before: None,
         };
