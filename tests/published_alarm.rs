@@ -1,6 +1,10 @@
 //! Alarm levels against published rules.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+#[macro_use]
+#[path = "published/count.rs"]
+mod count;
+
 use benchcall::trade::alarm::{Alarm, Noise, alarm_over};
 use benchcall::trade::quantity::SoundLevel;
 

@@ -5,6 +5,10 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+#[macro_use]
+#[path = "published/count.rs"]
+mod count;
+
 use benchcall::trade::Torque;
 use benchcall::trade::bolt_circle::{MOST_BOLTS, star};
 use benchcall::trade::bolt_pattern::{BoltPattern, Place};

@@ -1,6 +1,10 @@
 //! The climate for painting against published values and against two libraries.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+#[macro_use]
+#[path = "published/count.rs"]
+mod count;
+
 use benchcall::trade::climate::{Decision, Limit, PaintLimits, Readings, may_paint};
 use benchcall::trade::dew_point::{dew_point, humidity_by_wet_bulb};
 use benchcall::trade::quantity::{Humidity, Temperature};

@@ -1,6 +1,10 @@
 //! Cure, pot life and recoat windows against published values and a library of chemical kinetics.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+#[macro_use]
+#[path = "published/count.rs"]
+mod count;
+
 use benchcall::trade::cure::{CureError, CureSheet, SpeedLaw, Spell};
 use benchcall::trade::quantity::{ActivationEnergy, Temperature, TimeSpan};
 use benchcall::trade::recoat::{Recoat, RecoatColumn, RecoatTable, recoat};

@@ -1,6 +1,10 @@
 //! Stands, chocks and the order of a wheels-off job against published rules.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+#[macro_use]
+#[path = "published/count.rs"]
+mod count;
+
 use benchcall::trade::Verdict;
 use benchcall::trade::jacking::{
     End, ORDER, Stage, StandRating, StandRatingError, chocking, may_follow, stands_under_axle,

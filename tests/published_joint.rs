@@ -2,6 +2,10 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+#[macro_use]
+#[path = "published/count.rs"]
+mod count;
+
 #[path = "published/agree.rs"]
 mod agree;
 

@@ -2,6 +2,10 @@
 //! wrong are contradicted.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+#[macro_use]
+#[path = "published/count.rs"]
+mod count;
+
 use benchcall::trade::contrast::{Colour, ContrastLevel, contrast};
 use benchcall::trade::legibility::{Apparent, letter_height};
 use benchcall::trade::quantity::Length;

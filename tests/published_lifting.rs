@@ -1,6 +1,10 @@
 //! Slings against published values; two published examples that are wrong are contradicted.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+#[macro_use]
+#[path = "published/count.rs"]
+mod count;
+
 use benchcall::trade::lifting::{LegAngle, Legs, SlingError, leg_tension, limit_by_standard};
 use benchcall::trade::off_centre::{LegRun, off_centre, upright_shares};
 use benchcall::trade::quantity::{Angle, Length, Mass};

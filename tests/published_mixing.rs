@@ -1,6 +1,10 @@
 //! Mixing and film thickness against published examples and tables.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+#[macro_use]
+#[path = "published/count.rs"]
+mod count;
+
 use benchcall::trade::film::{coverage, dry_film, paint_for, wet_film};
 use benchcall::trade::mixing::{MixRatio, Thinner};
 use benchcall::trade::quantity::{Area, Length, Share, Volume};

@@ -3,6 +3,10 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+#[macro_use]
+#[path = "published/count.rs"]
+mod count;
+
 use benchcall::hear::{DigitCount, cardinals, numbers};
 use benchcall::run::Figure;
 

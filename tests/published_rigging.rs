@@ -1,6 +1,10 @@
 //! Shackles, eyebolts and the workshop crane against published values.
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+#[macro_use]
+#[path = "published/count.rs"]
+mod count;
+
 use benchcall::trade::Verdict;
 use benchcall::trade::crane::{BoomHole, MomentCheck, at_hole, check_moment};
 use benchcall::trade::lifting::{LegAngle, Legs, leg_tension};
