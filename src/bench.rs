@@ -21,7 +21,7 @@ use crate::hear::over_noise::OwnVoice;
 use crate::hear::{EarNews, Ears, Heard};
 use crate::procedure::{Procedure, StepId};
 use crate::record::{Entry, Job, Store, Unfinished};
-use crate::run::{By, CallOf, Command, Event, Opened, Order, Run, Time, decide, sayable};
+use crate::run::{By, CallOf, Command, Event, Opened, Order, Room, Run, Time, decide, sayable};
 use crate::show::compose::{self, Surroundings};
 use crate::show::keys::{KeyAct, Keys};
 use crate::show::view::{EarsView, View};
@@ -69,6 +69,8 @@ pub struct Equipment {
     pub shelf: Arc<Vec<Opened>>,
     /// Where those are told who work beside the loop.
     pub news: Sender<Waking>,
+    /// How much fits beside a call; without it no caution stands before one.
+    pub room: Option<Room>,
 }
 
 /// What came of judging a procedure beside what is open.
@@ -161,17 +163,14 @@ impl Bench {
         let hours = equipment.clock.hours();
         let notices = equipment.notices.clone();
         let around = Surroundings {
-            heard: String::new(),
-            outcome: String::new(),
-            taken: true,
             notices,
             ears: EarsView {
                 state: "not listening".into(),
                 ..EarsView::default()
             },
             hours,
-            drowned: false,
             wording: equipment.wording.clone(),
+            ..Surroundings::quiet()
         };
         let now = equipment.clock.now();
         let (stage, run, last_entry) = open_stage(&store, &file, unended, now)?;
@@ -394,10 +393,14 @@ impl Bench {
         self.say(outcome);
     }
 
-    /// Lays the person's tools ready for the run that is taken up, and the procedures that can be asked for.
+    /// Lays the person's tools ready for the run that is taken up, the procedures that can be asked for and
+    /// the room of the face.
     fn lay_tools_ready(&mut self) {
         self.run.lay_on_shelf(Arc::clone(&self.equipment.shelf));
         self.run.set_tools(self.equipment.kit.tools.clone());
+        if let (Stage::Working(_), Some(room)) = (&self.stage, &self.equipment.room) {
+            self.run.show_in(room.clone());
+        }
     }
 
     /// Takes the tools in hand that were named at the start.

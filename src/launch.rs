@@ -21,11 +21,12 @@ use crate::files::{drawn, hold_readable, known, read_procedures, read_settings, 
 use crate::hear::{self, Ears, EarsOptions, ModelWords, Pace, SourceKind};
 use crate::phrases;
 use crate::procedure::{self, Procedure, STANDARD_PHRASES};
+use crate::read_from::ReadFromArgs;
 use crate::record::Store;
 use crate::rehearse::room::Room;
 use crate::rehearse::voices::{SyntheticVoice, voice_named, voices_here};
 use crate::rehearse::{Person, Summary, person::SharedRoom};
-use crate::run::Opened;
+use crate::run::{Opened, Room as CallRoom};
 use crate::settings::{self, Settings};
 use crate::shelf;
 use crate::show::Face;
@@ -81,6 +82,8 @@ struct Serving {
     kit: Kit,
     /// What can be asked for.
     shelf: Vec<Opened>,
+    /// How much fits beside a call.
+    beside: CallRoom,
     /// What is already known to be missing, a line each.
     notices: Vec<String>,
 }
@@ -155,6 +158,7 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
         wording,
         kit,
         shelf,
+        beside: args.read_from.room()?,
         notices,
     })?;
     Ok(if finished || !args.until_done {
@@ -212,6 +216,7 @@ fn rehearse(args: &RehearseArgs) -> Result<ExitCode, Complaint> {
         wording,
         kit: Kit::default(),
         shelf: Vec::new(),
+        beside: ReadFromArgs::default().room()?,
         notices: Vec::new(),
     });
     room.close();
@@ -434,6 +439,7 @@ fn serve(serving: Serving) -> Result<bool, Complaint> {
         kit: serving.kit,
         shelf: Arc::new(serving.shelf),
         news: wakings,
+        room: Some(serving.beside),
     };
     let bench = Bench::open(store, serving.files, serving.unended, equipment)?;
     match window {

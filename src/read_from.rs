@@ -7,7 +7,8 @@ use clap::Args;
 
 use crate::complaint::Complaint;
 use crate::procedure::{Finding, Procedure, StepId};
-use crate::show::far::{Part, ReadFrom, TooSmall, too_small};
+use crate::run::Room;
+use crate::show::far::{Part, ReadFrom, TooSmall, room, too_small};
 use crate::trade::quantity::Length;
 
 /// From where the screen is read.
@@ -23,6 +24,22 @@ pub struct ReadFromArgs {
     #[arg(long, value_name = "PIXELS", default_value = "1920x1080")]
     pixels: Pixels,
 }
+
+impl Default for ReadFromArgs {
+    fn default() -> ReadFromArgs {
+        ReadFromArgs {
+            read_from: None,
+            screen: Length::inches(24.0),
+            pixels: Pixels {
+                across: 1920,
+                down: 1080,
+            },
+        }
+    }
+}
+
+/// From how far the screen is read where nobody says.
+const ACROSS_THE_BENCH: Length = Length::metres(3.0);
 
 /// Pixels across and down: `1920x1080`.
 #[derive(Debug, Clone, Copy)]
@@ -49,6 +66,25 @@ impl FromStr for Pixels {
 }
 
 impl ReadFromArgs {
+    fn from(&self, distance: Length) -> ReadFrom {
+        ReadFrom {
+            distance,
+            diagonal: self.screen,
+            across: self.pixels.across,
+            down: self.pixels.down,
+        }
+    }
+
+    /// Returns how much fits beside a call in type that can be read from there; where no distance was
+    /// given, from 3 m.
+    ///
+    /// # Errors
+    /// A distance or a screen that cannot be.
+    pub fn room(&self) -> Result<Room, Complaint> {
+        let distance = self.read_from.unwrap_or(ACROSS_THE_BENCH);
+        room(self.from(distance)).map_err(cannot_tell)
+    }
+
     /// Returns a finding for each step of the procedure in `source` that cannot be read from there, by
     /// its name; none where no distance was given.
     ///
@@ -58,15 +94,7 @@ impl ReadFromArgs {
         let Some(distance) = self.read_from else {
             return Ok(Vec::new());
         };
-        let from = ReadFrom {
-            distance,
-            diagonal: self.screen,
-            across: self.pixels.across,
-            down: self.pixels.down,
-        };
-        let small = too_small(procedure, from).map_err(|why| {
-            Complaint::input("Cannot tell what can be read from there").because(why)
-        })?;
+        let small = too_small(procedure, self.from(distance)).map_err(cannot_tell)?;
         let (plain, others): (Vec<TooSmall>, Vec<TooSmall>) = small
             .into_iter()
             .partition(|small| small.part == Part::Cautions);
@@ -89,16 +117,20 @@ impl ReadFromArgs {
     }
 }
 
+fn cannot_tell(why: String) -> Complaint {
+    Complaint::input("Cannot tell what can be read from there").because(why)
+}
+
 fn finding(small: &TooSmall, procedure: &Procedure, source: &str, distance: Length) -> Finding {
     let step = &procedure.steps[small.step];
     let (what, cure) = match small.part {
         Part::Call => (
             "its call stands",
-            "split the step, or say it in fewer words and with fewer cautions",
+            "split the step, or say it in fewer words",
         ),
         Part::Crowded | Part::Cautions => (
             "its cautions stand",
-            "split the step so that each has fewer or shorter cautions",
+            "say the caution in fewer words, or as two",
         ),
     };
     let message = format!(

@@ -3,85 +3,16 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+#[path = "support/at_work.rs"]
+mod at_work;
+
+use at_work::AtWork;
 use benchcall::dictionary::CmuDict;
-use benchcall::procedure::{NoModel, Procedure, Speech, read};
-use benchcall::record::form::EventForm;
-use benchcall::run::{
-    By, Command, Event, Figure, Mark, Order, Refusal, Run, SkipReason, Time, decide, sayable,
-};
+use benchcall::procedure::{NoModel, Speech, check_judged, read};
+use benchcall::run::{By, Command, Event, Figure, Mark, Order, Run, SkipReason, decide, sayable};
 use benchcall::show::words;
 use benchcall::trade::Verdict;
 use chrono::{TimeDelta, TimeZone, Utc};
-
-struct Work {
-    procedure: Procedure,
-    run: Run,
-    now: Time,
-    events: Vec<Event>,
-}
-
-impl Work {
-    fn begin(steps: &str) -> Work {
-        let text =
-            format!("(title: \"Paint\", subject: \"Fire engine (invented)\", steps: [{steps}])");
-        let speech = Speech::standard(&NoModel, &CmuDict);
-        let procedure = read("test.ron", text.as_bytes(), &speech)
-            .unwrap_or_else(|findings| panic!("{findings:?}"));
-        let mut work = Work {
-            run: Run::new(procedure.clone()),
-            procedure,
-            now: Utc.with_ymd_and_hms(2026, 5, 4, 9, 0, 0).unwrap(),
-            events: Vec::new(),
-        };
-        work.give(Command::Begin);
-        work
-    }
-
-    fn decide(&self, command: Command) -> Result<Vec<Event>, Refusal> {
-        let by = match command {
-            Command::Tick => By::Clock,
-            Command::Begin => By::Program,
-            _ => By::Voice,
-        };
-        decide(&self.run, &Order { command, by }, self.now)
-    }
-
-    fn give(&mut self, command: Command) -> Vec<Event> {
-        let events = self.decide(command).unwrap();
-        events.iter().for_each(|event| self.run.apply(event));
-        self.events.extend(events.iter().cloned());
-        events
-    }
-
-    fn read(&mut self, figures: &[&str]) -> Vec<Event> {
-        let mut last = Vec::new();
-        for figure in figures {
-            self.give(Command::Reading(figure.parse().unwrap()));
-            last = self.give(Command::ConfirmReading);
-        }
-        last
-    }
-
-    fn pass(&mut self, minutes: i64) -> Vec<Event> {
-        self.now += TimeDelta::minutes(minutes);
-        self.give(Command::Tick)
-    }
-
-    fn called(&self) -> String {
-        words::call(&self.run)
-    }
-
-    /// Rebuilt from what is on the disk, the run stands where it stood.
-    fn same_after_a_restart(&self) {
-        let mut again = Run::new(self.procedure.clone());
-        for event in &self.events {
-            let line = serde_json::to_string(&EventForm::from(event)).unwrap();
-            let form: EventForm = serde_json::from_str(&line).unwrap();
-            again.apply(&Event::try_from(form).unwrap());
-        }
-        assert_eq!(again, self.run);
-    }
-}
 
 fn climate(more: &str, until: &str) -> String {
     format!(
@@ -105,6 +36,8 @@ fn coats() -> String {
         + r#"(id: "mix", say: "Mix."), (id: "paint", say: "Paint."), (id: "wash", say: "Wash.")"#
 }
 
+const PAINT: &str = "(id: \"paint\", say: \"Paint.\")";
+
 const DRY: [&str; 3] = ["18.0", "70", "18.0"];
 const DAMP: [&str; 3] = ["18.0", "70", "15.0"];
 
@@ -114,7 +47,7 @@ fn aged(events: &[Event]) -> bool {
 
 #[test]
 fn a_go_that_is_too_old_is_taken_anew_before_the_coat() {
-    let mut work = Work::begin(&coats());
+    let mut work = AtWork::begin(&coats());
     work.read(&DRY);
     work.give(Command::NextInstruction);
     work.give(Command::WorkComplete);
@@ -142,7 +75,7 @@ fn a_go_that_is_too_old_is_taken_anew_before_the_coat() {
 
 #[test]
 fn a_claim_that_comes_before_the_clock_is_not_taken() {
-    let mut work = Work::begin(&coats());
+    let mut work = AtWork::begin(&coats());
     work.read(&DRY);
     work.give(Command::NextInstruction);
     work.give(Command::WorkComplete);
@@ -154,7 +87,7 @@ fn a_claim_that_comes_before_the_clock_is_not_taken() {
 
 #[test]
 fn a_go_that_nobody_took_notice_of_is_read_again() {
-    let mut work = Work::begin(&coats());
+    let mut work = AtWork::begin(&coats());
     work.read(&DRY);
     let events = work.pass(20);
     assert!(matches!(events[..], [Event::MeasuringAgain { .. }]));
@@ -166,7 +99,7 @@ fn a_coat_that_is_begun_is_finished_first() {
     let steps = climate("", ", until: \"second\"")
         + r#"(id: "first", say: "Screw on.", fasten: (bolts: 2, torque: "9 N·m")),
             (id: "second", say: "Paint.")"#;
-    let mut work = Work::begin(&steps);
+    let mut work = AtWork::begin(&steps);
     work.read(&DRY);
     work.give(Command::NextInstruction);
     work.give(Command::WorkComplete);
@@ -180,7 +113,7 @@ fn a_coat_that_is_begun_is_finished_first() {
 
 #[test]
 fn taking_back_makes_no_reading_younger() {
-    let mut work = Work::begin(&coats());
+    let mut work = AtWork::begin(&coats());
     work.read(&DRY);
     work.give(Command::NextInstruction);
     work.give(Command::WorkComplete);
@@ -194,7 +127,7 @@ fn taking_back_makes_no_reading_younger() {
 
 #[test]
 fn while_nobody_works_nothing_grows_old() {
-    let mut work = Work::begin(&coats());
+    let mut work = AtWork::begin(&coats());
     work.read(&DRY);
     work.give(Command::NextInstruction);
     work.give(Command::StandBy);
@@ -204,16 +137,51 @@ fn while_nobody_works_nothing_grows_old() {
     assert!(aged(&work.pass(0)));
 }
 
-/// A job that was begun when its climate stood in one step with a hold goes on as it was begun.
+/// With a hold on them the readings grow old all the same, and the hold asks again.
 #[test]
-fn a_step_that_does_more_than_read_is_not_called_again() {
+fn a_climate_with_a_hold_grows_old_too() {
     let hold = "hold: (ask: \"Is it dry?\", answer: \"metal stays dry\"),";
-    let mut work = Work::begin(&(climate(hold, "") + "(id: \"paint\", say: \"Paint.\")"));
+    let mut work = AtWork::begin(&(climate(hold, ", until: \"paint\"") + PAINT));
     work.read(&DRY);
     work.give(Command::NextInstruction);
     work.give(Command::OpenHold);
     assert_eq!(work.called(), "Paint.");
+    assert!(work.pass(19).is_empty());
+    assert!(aged(&work.pass(1)));
+    assert_eq!(work.called(), "Air?");
+    assert!(work.decide(Command::OpenHold).is_err());
+    work.read(&DAMP);
+    assert!(work.decide(Command::OpenHold).is_err(), "it says no");
+    work.give(Command::MeasureAgain);
+    work.read(&DRY);
+    work.give(Command::NextInstruction);
+    assert_eq!(work.first(), Command::OpenHold);
+    work.give(Command::OpenHold);
+    assert_eq!(work.called(), "Paint.");
+    work.same_after_a_restart();
+}
+
+/// Nothing but readings and a hold is called again by itself, and who writes more is told.
+#[test]
+fn a_step_that_does_more_than_read_is_not_called_again() {
+    let wait = "wait: (name: \"rest\", lasts: \"1 min\"),";
+    let steps = climate(wait, "") + PAINT;
+    let mut work = AtWork::begin(&steps);
+    work.read(&DRY);
+    work.give(Command::NextInstruction);
+    work.give(Command::BeginCountdown);
+    work.pass(1);
+    work.give(Command::WorkComplete);
+    assert_eq!(work.called(), "Paint.");
     assert!(work.pass(60).is_empty());
+
+    let text = format!("(title: \"t\", subject: \"s\", steps: [{steps}])");
+    let speech = Speech::standard(&NoModel, &CmuDict);
+    let (_, findings) = check_judged("t.ron", text.as_bytes(), &speech, &benchcall::prove::judge);
+    let told = findings
+        .iter()
+        .find(|one| one.message.contains("never too old"));
+    assert!(told.is_some_and(|one| one.help.is_some()), "{findings:?}");
 }
 
 /// What the proof in `prove` rests on: growing old opens the step of the readings and changes nothing
@@ -245,11 +213,8 @@ fn growing_old_changes_nothing_but_its_own_step() {
             let command = match (throw(4), run.wanted_reading()) {
                 (0, _) => Command::Tick,
                 (1 | 2, Some(reading)) => {
-                    let decimals = usize::from(reading.decimals);
-                    let width = usize::from(reading.digits) + decimals + usize::from(decimals > 0);
                     let at = reading.low + (reading.high - reading.low) * throw(100) as f64 / 99.0;
-                    let figure = format!("{at:0width$.decimals$}").parse::<Figure>();
-                    Command::Reading(figure.unwrap())
+                    Command::Reading(Figure::of(reading, at).unwrap())
                 }
                 (1 | 2, None) if !said.is_empty() => said[0].command.clone(),
                 _ if said.is_empty() => Command::Tick,
@@ -321,7 +286,7 @@ fn clock_read(events: &[Event]) -> Option<i64> {
 
 #[test]
 fn the_clock_gives_the_hours_since_the_coat() {
-    let mut work = Work::begin(&window(ONE, ""));
+    let mut work = AtWork::begin(&window(ONE, ""));
     let done = work.give(Command::WorkComplete);
     assert!(
         done.iter()
@@ -345,9 +310,71 @@ fn the_clock_gives_the_hours_since_the_coat() {
     work.same_after_a_restart();
 }
 
+fn missed() -> String {
+    let key = "since: \"coat\", until: \"second\", missed: \"key\"";
+    let steps = window(ONE, "").replace("since: \"coat\"", key);
+    steps.replace(
+        "(id: \"second\"",
+        "(id: \"key\", say: \"Rub it dull.\"), (id: \"second\"",
+    )
+}
+
+/// What the sheet asks for once the window has closed is called then, and only then.
+#[test]
+fn a_window_that_has_closed_leads_to_what_mends_it() {
+    let mut work = AtWork::begin(&missed());
+    work.give(Command::WorkComplete);
+    work.pass(5 * 60);
+    work.read(&["23"]);
+    let passed = work.give(Command::NextInstruction);
+    assert!(
+        passed
+            .iter()
+            .any(|event| matches!(event, Event::PassedOver { .. }))
+    );
+    assert_eq!(work.called(), "Second coat.");
+    assert_eq!(work.run.progress().marks[2], Mark::Skipped);
+    work.same_after_a_restart();
+
+    // Not begun within its window: the reading grows old, and another result leads elsewhere.
+    assert!(aged(&work.pass(70 * 60)));
+    assert_eq!(work.called(), "Metal?");
+    work.read(&["23"]);
+    assert_eq!(work.run.verdict(), Verdict::Warn);
+    assert!(work.called().contains("closed"), "{}", work.called());
+    work.give(Command::NextInstruction);
+    assert_eq!(work.called(), "Rub it dull.");
+    work.give(Command::WorkComplete);
+    assert_eq!(work.called(), "Second coat.");
+    assert!(
+        work.pass(600).is_empty(),
+        "what was mended does not close again"
+    );
+    work.same_after_a_restart();
+    work.give(Command::WorkComplete);
+    assert!(work.run.state().finished);
+}
+
+/// Taken back or gone back to, the result decides anew.
+#[test]
+fn what_was_passed_over_is_open_again_with_its_result() {
+    let mut work = AtWork::begin(&missed());
+    work.give(Command::WorkComplete);
+    work.pass(5 * 60);
+    work.read(&["23"]);
+    work.give(Command::NextInstruction);
+    work.give(Command::Disregard);
+    assert_eq!(work.run.progress().marks[2], Mark::Open);
+    work.give(Command::NextInstruction);
+    work.give(Command::PreviousInstruction);
+    assert_eq!(work.called(), "Metal?");
+    assert_eq!(work.run.progress().marks[2], Mark::Open);
+    work.same_after_a_restart();
+}
+
 #[test]
 fn what_the_run_did_not_see_is_asked_for() {
-    let mut work = Work::begin(&window(ONE, ""));
+    let mut work = AtWork::begin(&window(ONE, ""));
     work.give(Command::Skip);
     work.give(Command::SkipBecause(SkipReason::AlreadyDone));
     assert_eq!(work.called(), "Hours?");
@@ -359,7 +386,7 @@ fn what_the_run_did_not_see_is_asked_for() {
 /// Gone back to, the coat is not done: its clock begins anew.
 #[test]
 fn a_coat_gone_back_to_begins_its_clock_anew() {
-    let mut work = Work::begin(&window(ONE, ""));
+    let mut work = AtWork::begin(&window(ONE, ""));
     work.give(Command::WorkComplete);
     work.pass(300);
     work.give(Command::PreviousInstruction);
@@ -378,7 +405,7 @@ fn the_last_spell_is_what_the_others_leave_over() {
     let readings = r#"(name: "night hours", unit: "h", low: 0, high: 99, digits: 2),
         (name: "night", unit: "°C", low: 5, high: 40, digits: 2),"#;
     let stood = format!("{night} {ONE}");
-    let mut work = Work::begin(&window(&stood, readings));
+    let mut work = AtWork::begin(&window(&stood, readings));
     work.give(Command::WorkComplete);
     work.pass(8 * 60);
     let read = work.read(&["06", "13", "23"]);
@@ -410,8 +437,8 @@ fn what_nobody_can_go_by_is_refused_at_its_place() {
         assert!(found.help.is_some(), "{found:?}");
         assert!(!text[found.span.clone()].is_empty());
     };
-    let paint = "(id: \"paint\", say: \"Paint.\")";
-    let hold = "hold: (ask: \"Is it dry?\", answer: \"metal stays dry\"),";
+    let paint = PAINT;
+    let wait = "wait: (name: \"rest\", lasts: \"1 min\"),";
     wrong(
         &(climate("", ", until: \"pain\"") + paint),
         "No step has the id `pain`",
@@ -421,7 +448,7 @@ fn what_nobody_can_go_by_is_refused_at_its_place() {
         "does not come after step `climate`",
     );
     wrong(
-        &(climate(hold, ", until: \"paint\"") + paint),
+        &(climate(wait, ", until: \"paint\"") + paint),
         "it does more than read",
     );
     wrong(
@@ -439,6 +466,21 @@ fn what_nobody_can_go_by_is_refused_at_its_place() {
     wrong(
         &window("(lasted: \"hours\", at: \"20 °C\")", ""),
         "The clock has no reading to stand for",
+    );
+    wrong(
+        &missed().replace("missed: \"key\"", "missed: \"kay\""),
+        "No step has the id `kay`",
+    );
+    wrong(
+        &missed().replace("missed: \"key\"", "missed: \"coat\""),
+        "does not come after step `window`",
+    );
+    wrong(
+        &missed().replace(
+            "say: \"Rub it dull.\"",
+            "say: \"Rub.\", wait: (name: \"rest\", lasts: \"1 min\")",
+        ),
+        "cannot be passed over",
     );
     let stage = |id: &str, stages: &str| {
         format!("(id: \"{id}\", say: \"Do it.\", sums: [WheelsOff(stages: [{stages}])]),")

@@ -252,6 +252,7 @@ impl Loop {
             until_done: true,
             wording: Wording::default(),
             kit: Kit::default(),
+            room: None,
             shelf: Arc::new(shelf.collect()),
             news: wakings.clone(),
         };

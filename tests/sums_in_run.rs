@@ -2,81 +2,19 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+#[path = "support/at_work.rs"]
+mod at_work;
+
+use at_work::AtWork;
 use benchcall::clock::Hours;
 use benchcall::dictionary::CmuDict;
 use benchcall::procedure::{NoModel, Procedure, Speech, Sum, read};
 use benchcall::record::form::EventForm;
-use benchcall::run::{By, Command, Event, Order, Refusal, Run, SkipReason, Time, decide, sayable};
+use benchcall::run::{Command, Event, SkipReason};
 use benchcall::show::words;
 use benchcall::trade::Verdict;
 use benchcall::wording::Wording;
-use chrono::{FixedOffset, TimeDelta, TimeZone, Utc};
-
-struct Bench {
-    run: Run,
-    now: Time,
-    /// Every event of the job.
-    events: Vec<Event>,
-}
-
-impl Bench {
-    fn begin(steps: &str) -> Bench {
-        Bench::of(procedure(steps))
-    }
-
-    fn of(procedure: Procedure) -> Bench {
-        let mut bench = Bench {
-            run: Run::new(procedure),
-            now: Utc.with_ymd_and_hms(2026, 5, 4, 9, 0, 0).unwrap(),
-            events: Vec::new(),
-        };
-        bench.give(Command::Begin);
-        bench
-    }
-
-    fn decide(&self, command: Command) -> Result<Vec<Event>, Refusal> {
-        let by = match command {
-            Command::Tick => By::Clock,
-            Command::Begin => By::Program,
-            _ => By::Voice,
-        };
-        decide(&self.run, &Order { command, by }, self.now)
-    }
-
-    fn give(&mut self, command: Command) -> Vec<Event> {
-        let events = self.decide(command).unwrap();
-        for event in &events {
-            self.run.apply(event);
-        }
-        self.events.extend(events.iter().cloned());
-        events
-    }
-
-    fn read(&mut self, figures: &[&str]) -> Vec<Event> {
-        let mut last = Vec::new();
-        for figure in figures {
-            self.give(Command::Reading(figure.parse().unwrap()));
-            last = self.give(Command::ConfirmReading);
-        }
-        last
-    }
-
-    fn said(&self) -> String {
-        words::spoken_call(&self.run, &Wording::default())
-    }
-
-    fn first(&self) -> Command {
-        sayable::may_say(&self.run)[0].command.clone()
-    }
-}
-
-fn procedure(steps: &str) -> Procedure {
-    let text = format!(
-        "(title: \"Paint\", subject: \"Volunteers' fire engine (invented)\", steps: [{steps}])"
-    );
-    let speech = Speech::standard(&NoModel, &CmuDict);
-    read("test.ron", text.as_bytes(), &speech).unwrap_or_else(|findings| panic!("{findings:?}"))
-}
+use chrono::{FixedOffset, TimeDelta};
 
 const CLIMATE: &str = r#"
     (
@@ -108,143 +46,139 @@ fn reckoned(events: &[Event]) -> Vec<(Verdict, String)> {
 
 #[test]
 fn a_climate_that_is_damp_stops_the_step() {
-    let mut bench = Bench::begin(CLIMATE);
-    let events = bench.read(&DAMP);
+    let mut work = AtWork::begin(CLIMATE);
+    let events = work.read(&DAMP);
     let results = reckoned(&events);
     assert_eq!(results.len(), 1);
     assert_eq!(results[0].0, Verdict::Refuse);
     assert!(
-        bench
-            .said()
+        work.said()
             .contains("Warm the metal to at least 15.5 degrees"),
         "{}",
-        bench.said()
+        work.said()
     );
-    assert_eq!(words::call(&bench.run), results[0].1);
+    assert_eq!(work.called(), results[0].1);
     for command in [
         Command::NextInstruction,
         Command::WorkComplete,
         Command::Skip,
     ] {
-        let refusal = bench.decide(command).unwrap_err();
+        let refusal = work.decide(command).unwrap_err();
         assert!(refusal.instead.contains("measure again"), "{refusal:?}");
     }
-    let skip = bench.decide(Command::SkipBecause(SkipReason::NotRequired));
+    let skip = work.decide(Command::SkipBecause(SkipReason::NotRequired));
     assert!(skip.is_err());
-    assert_eq!(bench.first(), Command::MeasureAgain);
-    assert_eq!(bench.run.progress().step, 0);
+    assert_eq!(work.first(), Command::MeasureAgain);
+    assert_eq!(work.run.progress().step, 0);
 }
 
 #[test]
 fn it_is_asked_again_after_its_time_or_at_once() {
-    let mut bench = Bench::begin(CLIMATE);
-    bench.read(&DAMP);
-    assert_eq!(
-        bench.run.next_due(),
-        Some(bench.now + TimeDelta::minutes(20))
-    );
-    bench.now += TimeDelta::minutes(19);
-    assert!(bench.give(Command::Tick).is_empty());
-    bench.now += TimeDelta::minutes(1);
-    let asked = bench.give(Command::Tick);
+    let mut work = AtWork::begin(CLIMATE);
+    work.read(&DAMP);
+    assert_eq!(work.run.next_due(), Some(work.now + TimeDelta::minutes(20)));
+    work.now += TimeDelta::minutes(19);
+    assert!(work.give(Command::Tick).is_empty());
+    work.now += TimeDelta::minutes(1);
+    let asked = work.give(Command::Tick);
     assert!(matches!(asked[..], [Event::MeasuringAgain { .. }]));
-    assert_eq!(words::call(&bench.run), "Air?");
-    assert_eq!(bench.run.next_due(), None);
+    assert_eq!(work.called(), "Air?");
+    assert_eq!(work.run.next_due(), None);
 
-    bench.read(&DAMP);
-    bench.give(Command::MeasureAgain);
-    assert_eq!(words::call(&bench.run), "Air?");
-    let results = reckoned(&bench.read(&DRY));
+    work.read(&DAMP);
+    work.give(Command::MeasureAgain);
+    assert_eq!(work.called(), "Air?");
+    let results = reckoned(&work.read(&DRY));
     assert_eq!(results[0].0, Verdict::Go);
-    assert!(bench.give(Command::Tick).is_empty());
-    assert_eq!(bench.first(), Command::NextInstruction);
-    bench.give(Command::NextInstruction);
-    assert_eq!(words::call(&bench.run), "Paint.");
+    assert!(work.give(Command::Tick).is_empty());
+    assert_eq!(work.first(), Command::NextInstruction);
+    work.give(Command::NextInstruction);
+    assert_eq!(work.called(), "Paint.");
     assert_eq!(
-        bench.decide(Command::MeasureAgain).unwrap_err().why,
+        work.decide(Command::MeasureAgain).unwrap_err().why,
         "No reading is being read back"
     );
 }
 
 #[test]
 fn say_again_says_the_result_again() {
-    let mut bench = Bench::begin(CLIMATE);
-    bench.read(&DRY);
-    let said = bench.said();
+    let mut work = AtWork::begin(CLIMATE);
+    work.read(&DRY);
+    let said = work.said();
     assert!(said.contains("Paint may go on"), "{said}");
-    let again = bench.give(Command::SayAgain);
+    let again = work.give(Command::SayAgain);
     let hours = Hours {
         offset: FixedOffset::east_opt(0).unwrap(),
         change: None,
     };
-    let spoken = words::spoken(&bench.run, &again, bench.now, &hours, &Wording::default());
+    let spoken = words::spoken(&work.run, &again, work.now, &hours, &Wording::default());
     assert_eq!(spoken, said);
 }
 
 #[test]
 fn while_standing_by_nothing_is_asked_again() {
-    let mut bench = Bench::begin(CLIMATE);
-    bench.read(&DAMP);
-    bench.give(Command::StandBy);
-    bench.now += TimeDelta::hours(1);
-    assert!(bench.give(Command::Tick).is_empty());
-    assert_eq!(bench.run.next_due(), None);
-    bench.give(Command::Resume);
-    assert_eq!(bench.give(Command::Tick).len(), 1);
+    let mut work = AtWork::begin(CLIMATE);
+    work.read(&DAMP);
+    work.give(Command::StandBy);
+    work.now += TimeDelta::hours(1);
+    assert!(work.give(Command::Tick).is_empty());
+    assert_eq!(work.run.next_due(), None);
+    work.give(Command::Resume);
+    assert_eq!(work.give(Command::Tick).len(), 1);
 }
 
 /// Going back drops what is read anew: the sum never mixes old figures with new ones.
 #[test]
 fn a_reading_gone_back_to_is_taken_anew() {
-    let mut bench = Bench::begin(CLIMATE);
-    bench.read(&DAMP);
-    bench.give(Command::PreviousInstruction);
-    assert_eq!(words::call(&bench.run), "Metal?");
-    let results = reckoned(&bench.read(&["18.0"]));
+    let mut work = AtWork::begin(CLIMATE);
+    work.read(&DAMP);
+    work.give(Command::PreviousInstruction);
+    assert_eq!(work.called(), "Metal?");
+    let results = reckoned(&work.read(&["18.0"]));
     assert_eq!(results[0].0, Verdict::Go);
-    bench.give(Command::Disregard);
-    assert!(bench.run.results().is_empty());
-    bench.give(Command::ConfirmReading);
-    assert_eq!(bench.run.verdict(), Verdict::Go);
+    work.give(Command::Disregard);
+    assert!(work.run.results().is_empty());
+    work.give(Command::ConfirmReading);
+    assert_eq!(work.run.verdict(), Verdict::Go);
 }
 
 #[test]
 fn a_warning_is_taken_notice_of() {
-    let mut bench = Bench::begin(
+    let mut work = AtWork::begin(
         r#"(id: "comb", say: "Read the comb.",
             readings: [(name: "wet film", unit: "µm", low: 20, high: 250, digits: 3)],
             sums: [Film(wet: "wet film", solids: "50 %", least: "40 µm", most: "60 µm")]),
         (id: "clean", say: "Clean the gun.")"#,
     );
-    let results = reckoned(&bench.read(&["060"]));
+    let results = reckoned(&work.read(&["060"]));
     assert_eq!(results[0].0, Verdict::Warn);
-    assert!(bench.said().starts_with("Take care."), "{}", bench.said());
-    let asked = bench.give(Command::WorkComplete);
+    assert!(work.said().starts_with("Take care."), "{}", work.said());
+    let asked = work.give(Command::WorkComplete);
     assert!(matches!(asked[..], [Event::Questioned { .. }]));
-    bench.give(Command::NextInstruction);
-    assert_eq!(words::call(&bench.run), "Clean the gun.");
+    work.give(Command::NextInstruction);
+    assert_eq!(work.called(), "Clean the gun.");
 }
 
 #[test]
 fn sums_without_readings_belong_to_the_call() {
-    let mut bench = Bench::begin(
+    let mut work = AtWork::begin(
         r#"(id: "tin", say: "Stir the tin."),
         (id: "mix", say: "Mix in the cup.", more: "Stir two minutes.",
             sums: [Mix(ratio: "4:1", total: "500 ml", mark: "50 ml")])"#,
     );
-    let called = bench.give(Command::WorkComplete);
+    let called = work.give(Command::WorkComplete);
     let results = reckoned(&called);
     assert_eq!(results.len(), 1);
     assert!(results[0].1.contains("base to 400 ml"), "{results:?}");
-    assert!(words::detail(&bench.run).starts_with("Fill the cup with base to 400 ml"));
+    assert!(words::detail(&work.run).starts_with("Fill the cup with base to 400 ml"));
     assert!(
-        bench.said().contains("base to 400 millilitres"),
+        work.said().contains("base to 400 millilitres"),
         "{}",
-        bench.said()
+        work.said()
     );
-    let done = bench.give(Command::WorkComplete);
+    let done = work.give(Command::WorkComplete);
     assert!(reckoned(&done).is_empty());
-    assert!(bench.run.state().finished);
+    assert!(work.run.state().finished);
 }
 
 /// The checker lets no such procedure pass; the run does not rely on it.
@@ -263,41 +197,33 @@ fn what_the_checker_refuses_the_run_refuses_too() {
         (id: "tighten", say: "Tighten.",
             fasten: (bolts: 1, torque: "110 N·m", threads: Dry, name: "wheel nuts")),
     "#;
-    let mut bench = Bench::of(made(greased));
-    bench.give(Command::WorkComplete);
-    bench.give(Command::Skip);
-    bench.give(Command::SkipBecause(SkipReason::NotRequired));
-    let refusal = bench.decide(Command::WorkComplete).unwrap_err();
+    let mut work = AtWork::of(made(greased));
+    work.give(Command::WorkComplete);
+    work.give(Command::Skip);
+    work.give(Command::SkipBecause(SkipReason::NotRequired));
+    let refusal = work.decide(Command::WorkComplete).unwrap_err();
     assert!(refusal.why.contains("threads dry"), "{refusal:?}");
 
-    let mut bench = Bench::of(made(greased));
-    bench.give(Command::WorkComplete);
-    bench.give(Command::WorkComplete);
-    bench.give(Command::WorkComplete);
-    assert!(bench.run.state().finished);
+    let mut work = AtWork::of(made(greased));
+    work.give(Command::WorkComplete);
+    work.give(Command::WorkComplete);
+    work.give(Command::WorkComplete);
+    assert!(work.run.state().finished);
 
     let overloaded = r#"(id: "lift", say: "Lift.", sums: [Stands(rating: "1 t per pair",
         axle: "1.6 t", vehicle: "2.6 t")])"#;
-    let bench = Bench::of(made(overloaded));
-    let refusal = bench.decide(Command::WorkComplete).unwrap_err();
+    let work = AtWork::of(made(overloaded));
+    let refusal = work.decide(Command::WorkComplete).unwrap_err();
     assert!(refusal.why.contains("160 %"), "{refusal:?}");
 }
 
 /// Applied again from their form on disk, the events lead to the same place.
 #[test]
 fn results_are_on_the_record() {
-    let mut bench = Bench::begin(CLIMATE);
-    bench.read(&DAMP);
-    let mut again = Run::new(procedure(CLIMATE));
-    for event in &bench.events {
-        let line = serde_json::to_string(&EventForm::from(event)).unwrap();
-        let form: EventForm = serde_json::from_str(&line).unwrap();
-        let read = Event::try_from(form).unwrap();
-        assert_eq!(read, *event);
-        again.apply(&read);
-    }
-    assert_eq!(again, bench.run);
-    let line = serde_json::to_string(&EventForm::from(bench.events.last().unwrap())).unwrap();
+    let mut work = AtWork::begin(CLIMATE);
+    work.read(&DAMP);
+    work.same_after_a_restart();
+    let line = serde_json::to_string(&EventForm::from(work.events.last().unwrap())).unwrap();
     for part in ["climate for painting", "refuse", "ISO 8502-4", "12.44"] {
         assert!(line.contains(part), "{part} in {line}");
     }

@@ -53,6 +53,7 @@ impl Bench {
         let at = self.run.progress().step + 1;
         self.around.outcome = format!("Going on with the unfinished job at step {at}");
         self.around.taken = true;
+        self.run.show_cautions_again();
         self.trace("resumed job", "program", None);
         let now = self.equipment.clock.now();
         self.look_ahead(now);
@@ -75,7 +76,7 @@ impl Bench {
         self.judge_asked_for();
         self.listen();
         self.show();
-        let cautions = words::spoken_cautions(&words::cautions_in_force(&self.run)).join(" ");
+        let cautions = words::spoken_in_force(&self.run).join(" ");
         let spoken = words::spoken_call(&self.run, &self.around.wording);
         let spoken = format!("{cautions} {spoken}");
         let ends = self.run.unanswered();

@@ -2,6 +2,7 @@
 
 use super::check::Draft;
 use super::finding::{Finding, Findings};
+use super::model::Step;
 use super::place::Place;
 use super::relying::before;
 use super::sums::Sum;
@@ -18,10 +19,18 @@ pub(super) fn check_again(draft: &Draft, findings: &mut Findings) {
     for (number, step) in steps.iter().enumerate() {
         for (i, sum) in step.sums.iter().enumerate() {
             let place = draft.places.step(number).field("sums").entry(i);
-            if let Some(until) = sum.until() {
-                check_until(draft, (number, &earlier), until, place, findings);
+            let timing = sum.timing();
+            match timing.until {
+                Some(until) => check_until(draft, (number, &earlier), until, place, findings),
+                None if timing.asks_again && !step.only_reads() => {
+                    stays_young(step, place, findings);
+                }
+                None => {}
             }
-            if let Some(since) = sum.since() {
+            if let Some(to) = timing.leads_to {
+                check_leads_to(draft, (number, &earlier), to, place, findings);
+            }
+            if let Some(since) = timing.since {
                 let known = before(number, &earlier);
                 check_since(draft, &known, since, place, findings);
                 check_clock(sum, place, findings);
@@ -41,6 +50,22 @@ fn unknown(draft: &Draft, id: &StepId, place: Place, which: &str, findings: &mut
             Some(near) => finding.help(format!("did you mean `{near}`?")),
             None => finding.help(format!("write the id of {which}")),
         }
+    });
+}
+
+/// How readings come to be taken anew.
+const ON_ITS_OWN: &str = "give the readings a step of their own, with a hold at most, and put bolts, \
+    wait, resources, conditions and what the second person does into the step after it";
+
+/// Tells of readings on which the work goes on however old they are.
+fn stays_young(step: &Step, place: Place, findings: &mut Findings) {
+    let span = place.span();
+    findings.advice(span.start, |_| {
+        let message = format!(
+            "Once step `{}` is done its readings are never too old: it does more than read",
+            step.id
+        );
+        Finding::advice(span, message).help(ON_ITS_OWN)
     });
 }
 
@@ -66,10 +91,7 @@ fn check_until(
                 "The readings of step `{}` cannot be taken anew by themselves: it does more than read",
                 step.id
             );
-            Finding::error(span, message).help(
-                "give the readings a step of their own, and put bolts, wait, hold, resources and \
-                 conditions into the step after it",
-            )
+            Finding::error(span, message).help(ON_ITS_OWN)
         });
     } else if draft.whole && !before(last, earlier).contains(&number) {
         findings.error(span.start, |_| {
@@ -77,6 +99,38 @@ fn check_until(
             Finding::error(span, message)
                 .label("must be a later one")
                 .help(format!("write the last step that relies on these readings, or let `{until}` come after them"))
+        });
+    }
+}
+
+/// Reports a `missed` that is not a step after this one, or one that cannot be passed over.
+fn check_leads_to(
+    draft: &Draft,
+    (number, earlier): (usize, &[Vec<super::model::Earlier>]),
+    to: &StepId,
+    place: Place,
+    findings: &mut Findings,
+) {
+    let steps = &draft.procedure.steps;
+    let place = place.field("missed");
+    let Some(at) = steps.iter().position(|step| step.id == *to) else {
+        return unknown(draft, to, place, "the step to do then", findings);
+    };
+    let span = place.span();
+    if !steps[at].touches_nothing() {
+        findings.error(span.start, |_| {
+            let message = format!("Step `{to}` cannot be passed over where the window is open");
+            Finding::error(span, message).help(
+                "let it be only work: no bolts, readings, wait, hold, resources or conditions, and put \
+                 nothing on threads",
+            )
+        });
+    } else if draft.whole && !before(at, earlier).contains(&number) {
+        findings.error(span.start, |_| {
+            let message = format!("Step `{to}` does not come after step `{}`", steps[number].id);
+            Finding::error(span, message)
+                .label("must be a later one")
+                .help("write the step to do once the window has closed, and let the coat come after it")
         });
     }
 }
@@ -111,7 +165,7 @@ fn check_since(
 fn check_clock(sum: &Sum, place: Place, findings: &mut Findings) {
     let span = place.field("since").span();
     let reads = sum.needs().len();
-    let why = match sum.by_clock() {
+    let why = match sum.timing().by_clock {
         None => {
             "let `lasted` of the last of `stood` be a reading: it is asked for where the step was not \
              done in this run"

@@ -72,8 +72,8 @@ pub struct Caution {
     pub say: Text,
 }
 
-/// Signal words of ANSI Z535.4.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+/// Signal words of ANSI Z535.4, the gravest first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Signal {
     /// Will kill or gravely injure if not avoided.
     Danger,
@@ -305,7 +305,7 @@ impl Procedure {
                 earlier[later].push(after(number));
             }
         }
-        for (number, relying) in self.relying_in(&earlier).into_iter().enumerate() {
+        for (number, relying) in self.relying(&earlier).into_iter().enumerate() {
             for later in relying {
                 earlier[later].push(Earlier {
                     step: number,

@@ -66,8 +66,8 @@
 //! that nobody has begun stands in nobody's way (`src/run/shelf.rs`).
 //!
 //! Neither is the growing old of readings, which calls a step again when its time has passed. Such a step has
-//! nothing but its readings (`Step::only_reads`: no condition, no resource, no wait, no hold), so opening it
-//! makes no condition other than it was (tests/readings_age.rs holds that). What relies on it is refused
+//! nothing but its readings and a hold at most (`Step::only_reads`: no condition, no resource, no wait), so
+//! opening it makes no condition other than it was (tests/readings_age.rs holds that). What relies on it is refused
 //! until it is done again, and refusals only take histories away: any other step that is called meanwhile
 //! could have been called by "other work". It can always be done again, where the readings allow it, and
 //! leads back to the state before.

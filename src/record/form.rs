@@ -132,6 +132,17 @@ pub enum EventForm {
         name: Text,
         seconds: i64,
     },
+    CautionKnown {
+        step: StepId,
+        caution: Text,
+        at: Time,
+    },
+    CautionAgain {
+        step: StepId,
+    },
+    PassedOver {
+        step: StepId,
+    },
     Reckoned {
         step: StepId,
         name: String,
@@ -346,6 +357,11 @@ impl From<&Event> for EventForm {
                 figure: figure.to_string(),
             },
             Event::MeasuringAgain { step } => EventForm::MeasuringAgain { step },
+            Event::CautionKnown { step, caution, at } => {
+                EventForm::CautionKnown { step, caution, at }
+            }
+            Event::CautionAgain { step } => EventForm::CautionAgain { step },
+            Event::PassedOver { step } => EventForm::PassedOver { step },
             Event::ReadingsAged { job, step, at } => EventForm::ReadingsAged { job, step, at },
             Event::ClockBegan { job, step, at } => EventForm::ClockBegan { job, step, at },
             Event::ClockRead {
@@ -563,6 +579,11 @@ impl TryFrom<EventForm> for Event {
                 figure: figure(text)?,
             },
             EventForm::MeasuringAgain { step } => Event::MeasuringAgain { step },
+            EventForm::CautionKnown { step, caution, at } => {
+                Event::CautionKnown { step, caution, at }
+            }
+            EventForm::CautionAgain { step } => Event::CautionAgain { step },
+            EventForm::PassedOver { step } => Event::PassedOver { step },
             EventForm::ReadingsAged { job, step, at } => Event::ReadingsAged { job, step, at },
             EventForm::ClockBegan { job, step, at } => Event::ClockBegan { job, step, at },
             EventForm::ClockRead {

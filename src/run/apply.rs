@@ -64,6 +64,8 @@ pub(super) fn fold(run: &mut Run, event: &Event) {
             part_done(run);
         }
         Event::Claimed { .. } => part_done(run),
+        // Pages are no part of the state: see `Run::turn_pages`.
+        Event::CautionKnown { .. } | Event::CautionAgain { .. } => {}
         Event::WaitBegan {
             step,
             name,
@@ -180,6 +182,7 @@ pub(super) fn fold(run: &mut Run, event: &Event) {
             state.asking = None;
             step_left(run, Mark::Skipped);
         }
+        Event::PassedOver { step } => passed_over(run, step),
         Event::StoodBy => state.mode = Mode::StandingBy,
         Event::Stopped => state.mode = Mode::Stopped,
         Event::Resumed => resumed(run),
@@ -286,12 +289,42 @@ fn open_again(run: &mut Run, job: usize, step: usize) {
     }
 }
 
+/// Leaves a step that is not wanted, as if it had been skipped. It touches nothing, and nobody goes back to
+/// it: it is open again with the step whose result did not lead there.
+fn passed_over(run: &mut Run, step: &StepId) {
+    let job = run.state.job;
+    let Some(at) = run.number_of_step(job, step) else {
+        return;
+    };
+    let progress = run.progress_mut();
+    if progress.marks[at] == Mark::Open {
+        progress.marks[at] = Mark::Skipped;
+        run.call_next(job);
+    }
+}
+
+/// Opens what was passed over by the results of a step that is open again.
+fn decided_anew(run: &mut Run, job: usize, step: usize) {
+    let steps = &run.job(job).procedure.steps;
+    let leads_to: Vec<StepId> = steps[step].leads_to().cloned().collect();
+    for id in leads_to {
+        let Some(to) = run.number_of_step(job, &id) else {
+            continue;
+        };
+        let progress = &mut run.state.jobs[job];
+        if progress.marks[to] == Mark::Skipped && !progress.left.contains(&to) {
+            progress.marks[to] = Mark::Open;
+        }
+    }
+}
+
 /// Calls a step again whose readings are too old, in place of one that relies on them.
 fn readings_aged(run: &mut Run, job: usize, step: &StepId) {
     let Some(at) = run.number_of_step(job, step) else {
         return;
     };
     open_again(run, job, at);
+    decided_anew(run, job, at);
     run.state.jobs[job].aged.push(at);
     let called = &run.state.jobs[job];
     let relies = run.job(job).relying[at].contains(&called.step);
@@ -490,7 +523,7 @@ fn went_back(run: &mut Run, to: &StepId, part: usize, tightened: u32) {
     let progress = run.progress_mut();
     progress.left.truncate(from.unwrap_or(progress.left.len()));
     progress.forget(&undone);
-    for step in undone {
+    for &step in &undone {
         progress.marks[step] = Mark::Open;
     }
     progress.waits.retain(|wait| !waits.contains(&wait.step));
@@ -501,6 +534,9 @@ fn went_back(run: &mut Run, to: &StepId, part: usize, tightened: u32) {
     progress.call_anew(part);
     progress.part = part;
     progress.tightened = tightened;
+    for step in undone {
+        decided_anew(run, job, step);
+    }
     call_others(run);
 }
 

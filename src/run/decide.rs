@@ -3,6 +3,7 @@
 use chrono::TimeDelta;
 
 use super::Time;
+use super::cautions::{before_the_call, page_before};
 use super::command::{By, Command, Order};
 use super::countdown::{after_wait, answer_wait, ask_wait, begin_countdown, on_waits, tick};
 use super::event::{Claim, Event, Topic};
@@ -72,6 +73,12 @@ fn decided(run: &Run, order: &Order, now: Time) -> Decision {
         Command::AskWait { job, step } => return ask_wait(run, *job, *step),
         Command::ReadTorque => return read_torque(run),
         _ => {}
+    }
+    if run.state().mode == Mode::Working
+        && run.doubted(now).is_none()
+        && let Some(decision) = page_before(run, command)
+    {
+        return decision;
     }
     match (run.state().mode, command) {
         (Mode::StandingBy | Mode::Stopped, Command::Resume) => return Ok(vec![Event::Resumed]),
@@ -313,6 +320,9 @@ fn work(run: &Run, order: &Order, now: Time) -> Decision {
     if let Some(blocked) = run.blocked() {
         return Err(blocked_refusal(run, &blocked));
     }
+    if let Some(decision) = before_the_call(run, order, now) {
+        return decision;
+    }
     let Some(requirement) = run.requirement() else {
         return refuse("Nothing is asked for", way_forward(run));
     };
@@ -366,11 +376,12 @@ pub(super) fn measuring_again(step: &Step) -> Event {
 }
 
 pub(super) fn claim(run: &Run, step: &Step, claim: Claim) -> Vec<Event> {
-    let claimed = Event::Claimed {
+    let mut events = vec![Event::Claimed {
         step: step.id.clone(),
         claim,
-    };
-    with_what_follows(run, vec![claimed])
+    }];
+    events.extend(run.not_wanted());
+    with_what_follows(run, events)
 }
 
 pub(super) fn hear_reading(run: &Run, figure: &Figure) -> Decision {

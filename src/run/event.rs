@@ -18,6 +18,16 @@ pub enum Event {
         step: StepId,
         claim: Claim,
     },
+    /// A caution that stands before the call was taken notice of.
+    CautionKnown {
+        step: StepId,
+        caution: Text,
+        at: Time,
+    },
+    /// The last of these is shown again.
+    CautionAgain {
+        step: StepId,
+    },
     WaitBegan {
         step: StepId,
         name: Text,
@@ -158,6 +168,10 @@ pub enum Event {
         step: StepId,
         reason: SkipReason,
     },
+    /// A step is not wanted: the result of an earlier one does not lead to it.
+    PassedOver {
+        step: StepId,
+    },
     StoodBy,
     Resumed,
     Stopped,
@@ -286,6 +300,8 @@ impl Event {
                 claim: Claim::Hold { .. },
                 ..
             } => "hold opened",
+            Event::CautionKnown { .. } => "caution known",
+            Event::CautionAgain { .. } => "caution again",
             Event::WaitBegan { .. } => "wait began",
             Event::WaitEnded { .. } => "wait ended",
             Event::WaitWarned { .. } => "wait ends soon",
@@ -308,6 +324,7 @@ impl Event {
             Event::WentBack { .. } => "went back",
             Event::SkipAsked { .. } => "skip asked",
             Event::Skipped { .. } => "skipped",
+            Event::PassedOver { .. } => "passed over",
             Event::StoodBy => "standing by",
             Event::Resumed => "resumed",
             Event::Stopped => "stopped",

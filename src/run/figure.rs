@@ -3,7 +3,7 @@
 use std::fmt;
 use std::str::FromStr;
 
-use crate::procedure::FIGURES;
+use crate::procedure::{FIGURES, Reading};
 
 /// A decimal number of up to nine digits, kept digit by digit: `110`, `0.35`, `095`.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
@@ -17,6 +17,14 @@ pub struct Figure {
 pub struct NoFigure(String);
 
 impl Figure {
+    /// Returns the figure that `reading` would be given for `value`, with all of its digits; none for one
+    /// that it has no digits for.
+    pub fn of(reading: &Reading, value: f64) -> Option<Figure> {
+        let (whole, decimals) = reading.places();
+        let width = whole + decimals + usize::from(decimals > 0);
+        format!("{value:0width$.decimals$}").parse().ok()
+    }
+
     /// Returns the value, for comparison with limits.
     pub fn value(&self) -> f64 {
         self.digits.parse().unwrap_or(f64::NAN)

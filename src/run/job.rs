@@ -107,7 +107,9 @@ impl OpenJob {
             }
         };
         let mut numbers = |names: &[Text]| names.iter().map(&mut number).collect();
-        let steps = procedure.steps.iter().zip(procedure.earlier());
+        let order = procedure.earlier();
+        let relying = procedure.relying(&order);
+        let steps = procedure.steps.iter().zip(order);
         let rules = steps
             .map(|(step, earlier)| Rules {
                 earlier,
@@ -120,7 +122,6 @@ impl OpenJob {
             })
             .collect();
         let has_sums = procedure.steps.iter().any(|step| !step.sums.is_empty());
-        let relying = procedure.relying();
         let clocked = clocked(&procedure);
         OpenJob {
             procedure,

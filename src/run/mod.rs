@@ -18,6 +18,7 @@
 mod apply;
 pub mod blocked;
 mod calling;
+pub mod cautions;
 pub mod command;
 mod countdown;
 mod decide;
@@ -35,6 +36,7 @@ mod sums;
 pub mod waiting;
 
 pub use blocked::Blocked;
+pub use cautions::{CautionPage, Room};
 pub use command::{By, Command, MoreTime, Opened, Order, SkipReason};
 pub(crate) use countdown::end_waits;
 pub use decide::decide;

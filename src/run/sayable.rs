@@ -218,6 +218,16 @@ impl List {
     fn way_forward(&mut self, run: &Run) {
         match run.blocked() {
             Some(blocked) => self.way_round(run, &blocked),
+            None if run.caution_page().is_some() => {
+                let does = "takes notice of this caution and goes on";
+                self.add(Command::NextInstruction, does);
+                if run.can_turn_back() {
+                    self.add(
+                        Command::PreviousInstruction,
+                        "shows the caution before again",
+                    );
+                }
+            }
             None => match run.requirement() {
                 Some(Requirement::Know) => self.add(Command::NextInstruction, "goes on"),
                 Some(Requirement::Result(_)) => {
@@ -389,7 +399,8 @@ impl List {
                 self.add(Command::Skip, "skips this step; asks why");
             }
         }
-        if run.can_take_back() && !matches!(run.state().asking, Some(Asking::Again(_))) {
+        let turns = free && run.can_turn_back();
+        if (run.can_take_back() || turns) && !matches!(run.state().asking, Some(Asking::Again(_))) {
             self.add(Command::Disregard, "takes back what was just understood");
         }
         self.add(Command::StandBy, "pauses; waits go on");
@@ -482,6 +493,9 @@ impl Run {
     pub fn wants(&self) -> Option<&Reading> {
         let giving = self.state().giving.is_some();
         if self.state().mode != Mode::Working || (self.blocked().is_some() && !giving) {
+            return None;
+        }
+        if self.caution_page().is_some() {
             return None;
         }
         self.wanted_reading()

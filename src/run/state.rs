@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use chrono::TimeDelta;
 
+use super::cautions::Pages;
 use super::command::{Command, Opened};
 use super::event::Topic;
 use super::figure::Figure;
@@ -28,6 +29,7 @@ pub struct Run {
     pub(super) outlook: Outlook,
     /// The procedures that can be asked for.
     pub(super) shelf: Arc<Vec<Opened>>,
+    pub(super) pages: Pages,
     pub(super) state: State,
     /// The state before what "disregard" takes back. It takes back one thing, the last: further back
     /// leads "previous instruction".
@@ -188,6 +190,7 @@ impl Run {
             tools: Arc::default(),
             outlook: Outlook::default(),
             shelf: Arc::default(),
+            pages: Pages::default(),
             state: State {
                 begun: false,
                 job: 0,
@@ -267,7 +270,9 @@ impl Run {
 
     /// Folds one event into the state.
     pub fn apply(&mut self, event: &Event) {
+        let called = (self.state.job, self.progress().step);
         super::apply::apply(self, event);
+        self.turn_pages(called, event);
     }
 
     /// Returns what some events would lead to, from where nothing can be taken back.
@@ -278,6 +283,7 @@ impl Run {
             tools: self.tools.clone(),
             outlook: self.outlook.clone(),
             shelf: self.shelf.clone(),
+            pages: self.pages.clone(),
             state: self.state.clone(),
             before: None,
         };

@@ -31,6 +31,16 @@ impl Run {
             .map_or(Verdict::Go, |(_, result)| result.verdict)
     }
 
+    /// Returns the steps that are passed over because the called result does not lead to them.
+    pub(super) fn not_wanted(&self) -> Vec<Event> {
+        let results = self.results();
+        let reckoned = results.iter().filter_map(|(sum, result)| {
+            let to = sum.leads_to().filter(|_| result.leads_to.is_none())?;
+            Some(Event::PassedOver { step: to.clone() })
+        });
+        reckoned.collect()
+    }
+
     /// Returns when the readings of the called result are asked for again by themselves.
     pub fn asked_again_at(&self) -> Option<Time> {
         let calls = matches!(self.requirement(), Some(Requirement::Result(_)));

@@ -30,13 +30,36 @@ pub struct Surroundings {
     pub wording: Wording,
 }
 
+impl Surroundings {
+    /// Returns the surroundings in which nothing was said yet and nothing is heard, with UTC for a clock.
+    pub fn quiet() -> Surroundings {
+        Surroundings {
+            heard: String::new(),
+            outcome: String::new(),
+            taken: true,
+            notices: Vec::new(),
+            ears: EarsView::default(),
+            hours: Hours {
+                offset: chrono::Offset::fix(&chrono::Utc),
+                change: None,
+            },
+            drowned: false,
+            wording: Wording::default(),
+        }
+    }
+}
+
 /// Returns the picture of the run at `now`.
 pub fn view(run: &Run, now: Time, around: &Surroundings) -> View {
     let sayables = around.wording.may_say(run);
     View {
         place: place(run),
         tone: tone(run),
-        call: words::call(run),
+        // A caution that stands before the call has the place to itself.
+        call: match run.caution_page() {
+            Some(_) => String::new(),
+            None => words::call(run),
+        },
         detail: detail(run, around),
         cautions: cautions(run),
         may_say: say_lines(run, &sayables),
@@ -156,6 +179,10 @@ fn place(run: &Run) -> String {
     if jobs > 1 {
         place.push_str(&format!(" · job {} of {jobs}", run.state().job + 1));
     }
+    if let Some(page) = run.caution_page() {
+        place.push_str(&format!(" · caution {} of {}", page.number, page.of));
+        return place;
+    }
     if let Some(called) = run.bolt().filter(|called| called.passes > 1) {
         place.push_str(&format!(" · pass {} of {}", called.pass + 1, called.passes));
     }
@@ -172,6 +199,9 @@ pub(super) fn tone(run: &Run) -> Tone {
         Mode::StandingBy => return Tone::Paused,
         Mode::Stopped => return Tone::Stopped,
         Mode::Working => {}
+    }
+    if run.caution_page().is_some() {
+        return Tone::Step;
     }
     if run.asking_hold().is_some() && run.blocked().is_none() {
         return Tone::Hold;
@@ -201,24 +231,16 @@ pub(super) fn tone(run: &Run) -> Tone {
     }
 }
 
-/// The step's own cautions, and those of the whole job on its first step.
+/// The caution that stands before the call, or those beside it.
 fn cautions(run: &Run) -> Vec<CautionLine> {
     let line = |caution: &Caution| CautionLine {
         signal: caution.signal.word().into(),
         text: caution.say.to_string(),
     };
-    let of_job = run
-        .procedure()
-        .cautions
-        .iter()
-        .filter(|_| run.progress().left.is_empty());
-    let of_step = run.step().into_iter().flat_map(|step| &step.cautions);
-    let of_conditions = words::cautions_in_force(run);
-    of_job
-        .chain(of_step)
-        .chain(of_conditions)
-        .map(line)
-        .collect()
+    match run.caution_page() {
+        Some(page) => vec![line(page.caution)],
+        None => run.cautions_beside().into_iter().map(line).collect(),
+    }
 }
 
 fn say_lines(run: &Run, sayables: &[Sayable]) -> Vec<SayLine> {
@@ -328,7 +350,8 @@ fn key(command: &Command) -> &'static str {
 }
 
 fn circle(run: &Run) -> Option<CircleView> {
-    let called = run.bolt().filter(|_| run.state().mode == Mode::Working)?;
+    let shown = run.state().mode == Mode::Working && run.caution_page().is_none();
+    let called = run.bolt().filter(|_| shown)?;
     let bolts = called.fasten.bolts.get();
     let done = (run.progress().tightened % bolts) as usize;
     let order = called.fasten.order(called.pass);

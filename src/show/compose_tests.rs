@@ -2,12 +2,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{FixedOffset, TimeDelta};
+use chrono::TimeDelta;
 
+use super::super::far::{ReadFrom, room};
 use super::*;
 use crate::dictionary::CmuDict;
 use crate::procedure::{NoModel, Procedure, Speech, read};
-use crate::run::{By, Event, Figure, Order, decide, sayable};
+use crate::run::{By, Event, Figure, Order, Room, decide, sayable};
+use crate::trade::quantity::Length;
 
 const WORKS: [&[&str]; 4] = [
     &[
@@ -37,24 +39,16 @@ const REEL: &str = r#"(
     ],
 )"#;
 
+/// So many cautions stand on pages of their own there.
+const FROM_THE_BENCH: ReadFrom = ReadFrom {
+    distance: Length::metres(3.0),
+    diagonal: Length::millimetres(600.0),
+    across: 1920,
+    down: 1080,
+};
+
 /// The most lines at the foot, the way forward among them, that can be told apart from afar.
 const MOST_AT_FOOT: usize = 6;
-
-fn around() -> Surroundings {
-    Surroundings {
-        heard: String::new(),
-        outcome: String::new(),
-        taken: true,
-        notices: Vec::new(),
-        ears: EarsView::default(),
-        hours: Hours {
-            offset: FixedOffset::east_opt(0).unwrap(),
-            change: None,
-        },
-        drowned: false,
-        wording: Wording::default(),
-    }
-}
 
 /// A figure of the places asked for: mostly within the limits.
 fn reading(run: &Run, random: &mut fastrand::Rng) -> Option<Figure> {
@@ -64,15 +58,14 @@ fn reading(run: &Run, random: &mut fastrand::Rng) -> Option<Figure> {
         1 => reading.low,
         _ => reading.low + (reading.high - reading.low) * random.f64(),
     };
-    let decimals = usize::from(reading.decimals);
-    let width = usize::from(reading.digits) + decimals + usize::from(decimals > 0);
-    format!("{value:0width$.decimals$}").parse().ok()
+    Figure::of(reading, value)
 }
 
-/// Walks at random, and has `look` see every picture that comes on the way.
+/// Walks at random, with cautions on `pages` where there is room for few, and has `look` see every picture that comes on the way.
 fn walk(
     work: &[&str],
     steps: usize,
+    pages: Option<Room>,
     random: &mut fastrand::Rng,
     mut look: impl FnMut(&Run, &View),
 ) {
@@ -84,12 +77,13 @@ fn walk(
     let begin = || {
         let mut procedures = procedures.clone().into_iter();
         let mut run = Run::of(procedures.next().unwrap(), procedures);
+        pages.iter().for_each(|room| run.show_in(room.clone()));
         run.apply(&Event::Began);
         run
     };
     let (mut run, mut now) = (begin(), Time::UNIX_EPOCH);
     for _ in 0..steps {
-        look(&run, &view(&run, now, &around()));
+        look(&run, &view(&run, now, &Surroundings::quiet()));
         let all = sayable::may_say(&run);
         let figure = reading(&run, random);
         let command = match random.u8(0..10) {
@@ -126,7 +120,7 @@ fn no_two_things_share_a_key() {
     let mut seen: BTreeSet<String> = BTreeSet::new();
     let mut shared: BTreeSet<String> = BTreeSet::new();
     for work in WORKS {
-        walk(work, 2_500, &mut random, |_, view| {
+        walk(work, 2_500, None, &mut random, |_, view| {
             let mut keys: BTreeMap<&str, &str> = BTreeMap::new();
             for line in view.may_say.iter().filter(|line| !line.key.is_empty()) {
                 let key = line.key.trim_start_matches("hold ");
@@ -156,7 +150,8 @@ fn no_two_things_share_a_key() {
 fn the_foot_holds_what_matters_now() {
     let mut random = fastrand::Rng::with_seed(11);
     for work in WORKS {
-        walk(work, 1_500, &mut random, |run, view| {
+        let pages = room(FROM_THE_BENCH).ok();
+        walk(work, 1_500, pages, &mut random, |run, view| {
             let foot: Vec<&str> = view
                 .may_say
                 .iter()

@@ -3,13 +3,12 @@
 use super::aloud::aloud;
 use super::sum_words::spoken_dial;
 use super::words::{
-    call, capital, cautions_in_force, clock, detail, doubted, follow_ups, gather, help, join,
-    time_of, times, torque,
+    call, capital, clock, detail, doubted, follow_ups, gather, help, join, time_of, times, torque,
 };
 use super::{plan_words, shelf_words, sum_words, wait_words};
 use crate::clock::Hours;
 use crate::procedure::{Caution, Condition, Requirement};
-use crate::run::{Asking, Claim, Event, Mode, Run, Time, Topic};
+use crate::run::{Asking, CautionPage, Claim, Event, Mode, Run, Time, Topic};
 use crate::wording::Wording;
 
 /// Returns what the voice says when the picture has changed by `events`; empty for silence.
@@ -29,14 +28,14 @@ pub fn spoken(run: &Run, events: &[Event], now: Time, hours: &Hours, wording: &W
             Event::TakenBack => said.push("Taken back.".into()),
             Event::Resumed => {
                 said.push("Going on.".into());
-                said.extend(spoken_cautions(&cautions_in_force(run)));
+                said.extend(spoken_in_force(run));
             }
             Event::Moved { job, .. } => {
                 if let Some(procedure) = run.procedures().nth(*job) {
                     let at = run.progress().step + 1;
                     said.push(format!("{}, step {at}.", procedure.title));
                 }
-                said.extend(spoken_cautions(&cautions_in_force(run)));
+                said.extend(spoken_in_force(run));
             }
             Event::Settled { condition, truth } => {
                 let holds = if *truth { "Noted" } else { "Noted, not" };
@@ -87,9 +86,19 @@ pub fn spoken(run: &Run, events: &[Event], now: Time, hours: &Hours, wording: &W
             _ => {}
         }
     }
-    said.push(spoken_call(run, wording));
+    let paged = |event: &Event| matches!(event, Event::CautionKnown { .. });
+    said.push(called(run, wording, !events.iter().any(paged)));
     said.retain(|sentence| !sentence.is_empty());
     said.join(" ")
+}
+
+/// Returns the cautions of the conditions that hold, as said on coming back to the work; none where each is
+/// said on a page of its own.
+pub fn spoken_in_force(run: &Run) -> Vec<String> {
+    match run.caution_page() {
+        Some(_) => Vec::new(),
+        None => spoken_cautions(&run.cautions_in_force()),
+    }
 }
 
 /// Returns what is said where waits came to their ends: all of them, for they may have done so while
@@ -115,6 +124,11 @@ fn spoken_ends(run: &Run, events: &[Event], now: Time, hours: &Hours) -> Option<
 
 /// Returns the call as spoken, with cautions before it where they begin to apply.
 pub fn spoken_call(run: &Run, wording: &Wording) -> String {
+    called(run, wording, true)
+}
+
+/// Returns the call as spoken, `with_cautions` where they were not said on pages just now.
+fn called(run: &Run, wording: &Wording, with_cautions: bool) -> String {
     let state = run.state();
     if let (Mode::Working, Some(Asking::Again(_)), Some(hold)) =
         (state.mode, &state.asking, run.asking_hold())
@@ -122,8 +136,8 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
         let answer = wording.signed(hold.answer.as_str());
         return aloud(&format!("Hold again. {} Answer: {answer}.", hold.ask));
     }
-    let called = run.called_wait().is_some() || state.giving.is_some();
-    if state.mode != Mode::Working || state.asking.is_some() || called {
+    let other = run.called_wait().is_some() || state.giving.is_some();
+    if state.mode != Mode::Working || state.asking.is_some() || other {
         return aloud(&call(run));
     }
     if state.finished {
@@ -135,14 +149,17 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
     if run.blocked().is_some() {
         return aloud(&format!("{}. {}", call(run), detail(run)));
     }
+    if let Some(page) = run.caution_page() {
+        return aloud(&spoken_page(&page, wording));
+    }
     let progress = run.progress();
     let at_start = !progress.is_begun();
     let mut said: Vec<String> = Vec::new();
-    if at_start {
+    if at_start && with_cautions {
         said.extend(spoken_cautions(&step.cautions.iter().collect::<Vec<_>>()));
-        if step.takes_people() > 1 {
-            said.push("For two people.".into());
-        }
+    }
+    if at_start && step.takes_people() > 1 {
+        said.push("For two people.".into());
     }
     match (run.requirement(), run.bolt()) {
         (Some(Requirement::Fasten(fasten)), Some(called)) => {
@@ -196,7 +213,7 @@ pub fn spoken_call(run: &Run, wording: &Wording) -> String {
 /// Returns the cautions of the conditions that the step which was just left has set.
 fn beginning_cautions(run: &Run) -> Vec<&Caution> {
     let progress = run.progress();
-    if progress.is_begun() {
+    if progress.is_begun() || run.caution_page().is_some() {
         return Vec::new();
     }
     let left = progress.left.last();
@@ -208,6 +225,16 @@ fn beginning_cautions(run: &Run) -> Vec<&Caution> {
     conditions
         .flat_map(|condition| &condition.cautions)
         .collect()
+}
+
+/// Returns a caution that stands before the call as it is said; the first with what leads on.
+fn spoken_page(page: &CautionPage<'_>, wording: &Wording) -> String {
+    let said = spoken_cautions(&[page.caution]).join(" ");
+    let place = format!("Caution {} of {}.", page.number, page.of);
+    match page.number {
+        1 => format!("{place} {said} Say {}.", wording.said("next instruction")),
+        _ => format!("{place} {said}"),
+    }
 }
 
 /// Returns cautions as they are said.

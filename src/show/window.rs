@@ -15,9 +15,7 @@ use slint::{
 use super::keys::{Edge, Key, Stroke};
 use super::view::{BoltState, CircleView, PlanView, Tone, View};
 use super::{Face, FaceNews, moment};
-
-/// A call longer than this leaves less room to the drawing beside it, in characters.
-const LONG_CALL: usize = 90;
+use crate::run::cautions::LONG_CALL;
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct WindowOptions {

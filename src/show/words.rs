@@ -2,14 +2,12 @@
 
 use chrono::TimeDelta;
 
-pub use super::spoken_words::{spoken, spoken_call, spoken_cautions};
+pub use super::spoken_words::{spoken, spoken_call, spoken_in_force};
 use super::sum_words::{dial, result, result_detail, results_of_call, spoken_dial};
 use super::{shelf_words, sum_words, wait_words};
 use crate::clock::Hours;
-use crate::procedure::{Caution, Condition, Gather, Reading, Requirement};
-use crate::run::{
-    Asking, Blocked, Claim, Command, Event, Figure, Mode, Run, Time, Topic, Truth, sayable,
-};
+use crate::procedure::{Gather, Reading, Requirement};
+use crate::run::{Asking, Blocked, Claim, Command, Event, Figure, Mode, Run, Time, Topic, sayable};
 use crate::wording::Wording;
 
 /// What is shown where much talk is heard that is not for the program, and when the person takes the
@@ -83,6 +81,9 @@ pub fn detail(run: &Run) -> String {
             Some(_) => String::new(),
         };
     }
+    if let (Some(page), Some(step)) = (run.caution_page(), run.step()) {
+        return format!("Caution {} of {}. Then: {}", page.number, page.of, step.say);
+    }
     let Some(step) = run.step().filter(|_| state.mode == Mode::Working) else {
         return match state.mode {
             Mode::StandingBy => "Nothing counts as done. Waits go on.".into(),
@@ -106,7 +107,7 @@ pub fn detail(run: &Run) -> String {
         return format!("Called next: {}", step.say);
     }
     let reckoned = results_of_call(run);
-    let more = join(&[&reckoned, &more]);
+    let more = join(&[&left_out(run), &reckoned, &more]);
     match run.requirement() {
         Some(Requirement::Result(_)) => result_detail(run),
         Some(Requirement::Fasten(fasten)) if run.bolt().is_some_and(|b| b.torque.is_some()) => {
@@ -123,6 +124,15 @@ pub fn detail(run: &Run) -> String {
     }
 }
 
+/// Says how many cautions that apply are not beside the call.
+fn left_out(run: &Run) -> String {
+    match run.cautions().len() - run.cautions_beside().len() {
+        0 => String::new(),
+        1 => "One more caution holds, shown before".into(),
+        more => format!("{more} more cautions hold, shown before"),
+    }
+}
+
 fn said_digit_by_digit(reading: &Reading) -> String {
     format!(
         "{} to {} {}. Say every digit, such as \"{}\".",
@@ -131,15 +141,6 @@ fn said_digit_by_digit(reading: &Reading) -> String {
         reading.unit,
         Figure::spoken_example(reading.places())
     )
-}
-
-/// Returns the cautions of the conditions that hold, or of which nobody knows.
-pub fn cautions_in_force(run: &Run) -> Vec<&Caution> {
-    let in_force = |condition: &&Condition| run.truth(&condition.name) != Truth::Clear;
-    let conditions = run.conditions().iter().filter(in_force);
-    conditions
-        .flat_map(|condition| &condition.cautions)
-        .collect()
 }
 
 /// Returns what came of a command, in a few words for the foot of the face.
@@ -162,6 +163,7 @@ pub fn outcome(run: &Run, events: &[Event], wording: &Wording) -> String {
             ..
         } => "hold open".into(),
         Event::Claimed { .. } => "done".into(),
+        Event::CautionKnown { .. } => "noted".into(),
         Event::WaitBegan { name, .. } => format!("countdown for {name}"),
         Event::WaitEnded { name, .. } => format!("{name} is over"),
         Event::WaitMoved { name, .. } => format!("{name}: its end was moved"),

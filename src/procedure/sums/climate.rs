@@ -1,7 +1,7 @@
 //! Climate for painting: a gate that opens only on what was read.
 
 use super::field::{Read, fields};
-use super::{Reckoned, Taken, Work, told};
+use super::{Reckoned, Taken, Timing, Work, told};
 use crate::procedure::values::{Lasting, StepId};
 use crate::trade::climate::{PaintLimits, Readings, may_paint};
 use crate::trade::quantity::{Humidity, Temperature, TemperatureDifference};
@@ -74,12 +74,12 @@ impl Work for Climate {
         Ok(reckoned)
     }
 
-    fn asks_again(&self) -> bool {
-        true
-    }
-
-    fn until(&self) -> Option<&StepId> {
-        self.until.as_ref()
+    fn timing(&self) -> Timing<'_> {
+        Timing {
+            asks_again: true,
+            until: self.until.as_ref(),
+            ..Timing::default()
+        }
     }
 }
 

@@ -1,7 +1,7 @@
 //! The clocks of a coat: cure, recoat window and pot life, by the temperatures read.
 
 use super::field::{Given, fields};
-use super::{Reckoned, Taken, Work, shown, told};
+use super::{Reckoned, Taken, Timing, Work, shown, told};
 use crate::procedure::ByClock;
 use crate::procedure::values::{Lasting, StepId};
 use crate::trade::Verdict;
@@ -88,6 +88,9 @@ fields! {
         /// The step that laid the coat: where it was done in this run, the clock gives the hours since
         /// then, and the last of `stood` lasted what they leave over from the others.
         since: StepId,
+        /// The step that does what the sheet asks for once the window has closed. It is called only
+        /// then; without it a closed window leads on to nothing.
+        missed: StepId,
     }
 }
 
@@ -122,7 +125,19 @@ impl Work for Recoat {
                 format!("The window closed {} ago", time(by))
             }
         };
-        let mut reckoned = Reckoned::of(&worked, state.verdict(), result);
+        let mended = self.missed.is_some() && matches!(state, recoat::Recoat::Missed { .. });
+        let verdict = if mended {
+            Verdict::Warn
+        } else {
+            state.verdict()
+        };
+        let mut reckoned = Reckoned::of(&worked, verdict, result);
+        if mended {
+            let next = "What must be done before the next coat is called now.";
+            reckoned.more.insert(0, next.into());
+            reckoned.leads_to = self.missed.clone();
+            return Ok(reckoned);
+        }
         reckoned.again = match state {
             recoat::Recoat::TooEarly { wait } => self.again.or(wait.and_then(in_whole_minutes)),
             recoat::Recoat::Open { left } | recoat::Recoat::Closing { left } => {
@@ -135,27 +150,26 @@ impl Work for Recoat {
         Ok(reckoned)
     }
 
-    fn asks_again(&self) -> bool {
-        true
+    fn timing(&self) -> Timing<'_> {
+        Timing {
+            asks_again: true,
+            until: self.until.as_ref(),
+            since: self.since.as_ref(),
+            by_clock: self.by_clock(),
+            leads_to: self.missed.as_ref(),
+        }
     }
+}
 
-    fn until(&self) -> Option<&StepId> {
-        self.until.as_ref()
-    }
-
-    fn since(&self) -> Option<&StepId> {
-        self.since.as_ref()
-    }
-
+impl Recoat {
+    /// Returns the reading that the run's own clock can give.
     fn by_clock(&self) -> Option<ByClock<'_>> {
         Some(ByClock {
             since: self.since.as_ref()?,
             reading: self.stood.last()?.lasted.reading()?,
         })
     }
-}
 
-impl Recoat {
     /// Returns how long the coat stood at which temperatures. Where the clock knows how long it stood in
     /// all, the last spell is what the others leave over.
     fn spells(&self, taken: &Taken) -> Result<Vec<Spell>, String> {
@@ -284,6 +298,22 @@ mod tests {
         let missed = window("80");
         assert_eq!(missed.verdict, Verdict::Refuse);
         assert!(missed.more.iter().any(|m| m.contains("grit")), "{missed:?}");
+    }
+
+    /// What the sheet asks for then leads on; where it was not written, nothing does.
+    #[test]
+    fn a_closed_window_leads_to_the_step_that_mends_it() {
+        let sum = format!(
+            "Recoat({SHEET}, table: [(least: \"10 °C\", most: \"30 °C\", earliest: \"4 h\", \
+             latest: \"72 h\")], stood: [(lasted: \"hours\", at: \"23 °C\")], missed: \"key\")"
+        );
+        let with = |hours| outcome(&sum, &[("hours", "h", hours)]);
+        let missed = with("80");
+        assert_eq!(missed.verdict, Verdict::Warn);
+        assert_eq!(missed.leads_to.as_ref().map(|id| id.as_str()), Some("key"));
+        assert_eq!(missed.again, None, "it does not open again");
+        assert_eq!(with("10").leads_to, None);
+        assert_eq!(with("1").verdict, Verdict::Refuse);
     }
 
     /// Twice as long for every 10 °C colder, as the law says.

@@ -28,7 +28,7 @@ mod wheels_off;
 use serde::{Deserialize, Serialize};
 
 use super::fields::{Fields, Shape};
-use super::relying::ByClock;
+use super::relying::Timing;
 use super::values::{Lasting, StepId};
 use crate::trade::jacking::Stage;
 use crate::trade::quantity::{Mass, Share};
@@ -50,6 +50,8 @@ pub struct Reckoned {
     pub source: String,
     /// How long its readings hold: after that they are taken anew.
     pub again: Option<Lasting>,
+    /// The step that is called only for this result.
+    pub leads_to: Option<StepId>,
 }
 
 impl Reckoned {
@@ -62,6 +64,7 @@ impl Reckoned {
             formula: worked.formula.clone(),
             source: worked.source.into(),
             again: None,
+            leads_to: None,
         }
     }
 
@@ -86,6 +89,7 @@ impl Reckoned {
             formula: String::new(),
             source: String::new(),
             again: None,
+            leads_to: None,
         }
     }
 
@@ -122,24 +126,9 @@ trait Work: Field {
     /// Why it cannot be worked out, in one sentence that says what to do.
     fn work(&self, taken: &Taken) -> Result<Reckoned, String>;
 
-    /// Tells whether its readings are taken anew after a time.
-    fn asks_again(&self) -> bool {
-        false
-    }
-
-    /// Returns the last step that relies on its readings, where it names one.
-    fn until(&self) -> Option<&StepId> {
-        None
-    }
-
-    /// Returns the step from whose end it counts, where it names one.
-    fn since(&self) -> Option<&StepId> {
-        None
-    }
-
-    /// Returns the reading that the run's own clock can give.
-    fn by_clock(&self) -> Option<ByClock<'_>> {
-        None
+    /// Returns what of it goes by the clock.
+    fn timing(&self) -> Timing<'_> {
+        Timing::default()
     }
 }
 
@@ -195,10 +184,7 @@ macro_rules! pieces {
 trait Piece {
     fn work(&self, taken: &Taken) -> Result<Reckoned, String>;
     fn needs<'a>(&'a self, at: &Trail, needs: &mut Vec<Need<'a>>);
-    fn asks_again(&self) -> bool;
-    fn until(&self) -> Option<&StepId>;
-    fn since(&self) -> Option<&StepId>;
-    fn by_clock(&self) -> Option<ByClock<'_>>;
+    fn timing(&self) -> Timing<'_>;
 }
 
 impl<T: Work> Piece for T {
@@ -210,20 +196,8 @@ impl<T: Work> Piece for T {
         Field::needs(self, at, needs);
     }
 
-    fn asks_again(&self) -> bool {
-        Work::asks_again(self)
-    }
-
-    fn until(&self) -> Option<&StepId> {
-        Work::until(self)
-    }
-
-    fn since(&self) -> Option<&StepId> {
-        Work::since(self)
-    }
-
-    fn by_clock(&self) -> Option<ByClock<'_>> {
-        Work::by_clock(self)
+    fn timing(&self) -> Timing<'_> {
+        Work::timing(self)
     }
 }
 
@@ -303,24 +277,14 @@ impl Sum {
         needs
     }
 
-    /// Tells whether the sum's readings are taken anew after a time.
-    pub(super) fn asks_again(&self) -> bool {
-        self.piece().asks_again()
+    /// Returns what of the sum goes by the clock.
+    pub(super) fn timing(&self) -> Timing<'_> {
+        self.piece().timing()
     }
 
-    /// Returns the last step that relies on the sum's readings, where it names one.
-    pub(super) fn until(&self) -> Option<&StepId> {
-        self.piece().until()
-    }
-
-    /// Returns the step from whose end the sum counts, where it names one.
-    pub(super) fn since(&self) -> Option<&StepId> {
-        self.piece().since()
-    }
-
-    /// Returns the reading that the run's own clock can give.
-    pub(super) fn by_clock(&self) -> Option<ByClock<'_>> {
-        self.piece().by_clock()
+    /// Returns the step that is called only where the result leads there.
+    pub fn leads_to(&self) -> Option<&StepId> {
+        self.timing().leads_to
     }
 
     /// Returns the stages of a job with the wheels off that the step does.
