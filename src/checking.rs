@@ -4,6 +4,7 @@ use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
+use crate::bench::JobFile;
 use crate::command_line::CheckArgs;
 use crate::complaint::Complaint;
 use crate::dictionary::CmuDict;
@@ -84,11 +85,31 @@ pub(crate) fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
 /// Judges procedures as open together; returns why that is not safe, as a sentence, or nothing.
 pub(crate) fn unsafe_together(procedures: &[Procedure]) -> Option<String> {
     let proof = prove::prove(procedures, &Bound::default());
-    let too_many = || {
-        let unproved = proof.reach == prove::Reach::Bounded;
-        unproved.then(|| "The orders are too many to show that it is safe.".to_string())
-    };
+    let too_many = || (proof.reach == prove::Reach::Bounded).then(|| TOO_MANY.to_string());
     report::gravest(procedures, &proof).or_else(too_many)
+}
+
+const TOO_MANY: &str = "The orders are too many to show that it is safe.";
+
+/// Refuses files that are not safe to be open together; returns what is to be told where that could not be
+/// searched to its end.
+pub(crate) fn hold_safe_together(files: &[JobFile]) -> Result<Option<String>, Complaint> {
+    if files.len() < 2 {
+        return Ok(None);
+    }
+    let procedures: Vec<Procedure> = files.iter().map(|file| file.procedure.clone()).collect();
+    let proof = patiently("all open together", || {
+        prove::prove(&procedures, &Bound::default())
+    });
+    match report::gravest(&procedures, &proof) {
+        Some(why) => {
+            let what = "These procedures are not safe to be open together";
+            let cure = "\"benchcall check\" with the same files shows the way there";
+            Err(Complaint::input(what).because(why).cure(cure))
+        }
+        None => Ok((proof.reach == prove::Reach::Bounded)
+            .then(|| format!("All open together: nothing wrong was found. {TOO_MANY}"))),
+    }
 }
 
 /// What was proved of a file when it was judged: its ways into what is wrong are shown without a second search.

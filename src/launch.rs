@@ -134,6 +134,7 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
     };
     let settings = read_settings(machine.settings.as_deref())?;
     let files = read_procedures(&args.files, &settings)?;
+    notices.extend(checking::hold_safe_together(&files)?);
     let wording = settings.wording(files.iter().any(|file| file.procedure.call_sign));
     let shelf = shelf::read(&args.shelf, &files, &settings)?;
     notices.extend(shelf.left_out);

@@ -90,7 +90,7 @@ fn read_one(path: &Path, settings: &Settings) -> Result<Opened, Complaint> {
 
 /// Refuses names that sound like one another or like what is said in another procedure.
 fn hold_apart(shelf: &Shelf, open: &[JobFile], settings: &Settings) -> Result<(), Complaint> {
-    if shelf.procedures.is_empty() {
+    if shelf.procedures.len() + open.len() < 2 {
         return Ok(());
     }
     let speech = Speech {
@@ -105,7 +105,8 @@ fn hold_apart(shelf: &Shelf, open: &[JobFile], settings: &Settings) -> Result<()
     if alike.is_empty() {
         return Ok(());
     }
-    let complaint = Complaint::input("What can be asked for cannot be told apart by ear");
+    let complaint =
+        Complaint::input("What is open, or can be asked for, cannot be told apart by ear");
     let told = alike.into_iter();
     Err(told.fold(complaint, |complaint, why| complaint.because(why)))
 }

@@ -193,3 +193,25 @@ fn tools_that_cannot_be_called_by_name_are_refused() {
     );
     assert!(said.contains("Do: "), "{said}");
 }
+
+#[test]
+fn procedures_that_are_not_safe_together_are_not_run_together() {
+    let data = tempfile::tempdir().unwrap();
+    let unsafe_two = [
+        "tests/proof/unguarded_for_another-a.ron",
+        "tests/proof/unguarded_for_another-b.ron",
+    ];
+    for one in unsafe_two {
+        assert!(benchcall(&["check", one]).status.success(), "{one}");
+    }
+    let mut run = vec!["run"];
+    run.extend(unsafe_two);
+    run.extend(["--text", "--deaf", "--silent", "--new", "--data"]);
+    run.push(data.path().to_str().unwrap());
+    let refused = benchcall(&run);
+    let told = text(&refused.stderr);
+    assert!(!refused.status.success());
+    for part in ["not safe to be open together", "benchcall check"] {
+        assert!(told.contains(part), "{told}");
+    }
+}

@@ -103,7 +103,7 @@ pub fn room(from: ReadFrom) -> Result<Room, String> {
         });
     };
     const ACROSS: f64 = 1824.0;
-    const DOWN: f64 = 596.0;
+    const DOWN: f64 = 554.0;
     const WAITS: f64 = 440.0 + 36.0;
     let drawing = DOWN + 36.0;
     let detail = 0.15 * DOWN;
