@@ -9,6 +9,10 @@ use crate::run::Truth;
 pub fn reach(proof: &Proof) -> String {
     let states = proof.states;
     let mut told = match proof.reach {
+        Reach::Every if states == 0 => {
+            "No step sets, needs or uses what another one does: no order of them can go wrong."
+                .into()
+        }
         Reach::Every => format!("{states} states searched: all there are."),
         Reach::Apart => format!(
             "{states} states searched, looked at apart (jobs that share nothing, dangers one condition at a \
