@@ -86,6 +86,7 @@ fn weight(command: &Command) -> Weight {
         | Command::ReadTorque
         | Command::PartsList
         | Command::Assistance => Weight::Light,
+        Command::Stop => Weight::Stop,
         Command::OpenHold
         | Command::StillSo
         | Command::NoLonger

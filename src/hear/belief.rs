@@ -77,7 +77,7 @@ enum Hearing {
 fn stands(kind: Kind) -> f32 {
     match kind {
         Kind::Phrase(Weight::Light) => LIGHT,
-        Kind::Phrase(Weight::Ordinary) => ORDINARY,
+        Kind::Phrase(Weight::Ordinary | Weight::Stop) => ORDINARY,
         Kind::Phrase(Weight::Grave) | Kind::After | Kind::Part => GRAVE,
         Kind::Begun => BEGUN,
         Kind::Reading => DIGITS,
@@ -386,7 +386,7 @@ impl Belief {
             None => {
                 let score = phrase::score(words, &self.grammar, (sound, self.rate), decoder)?;
                 let may_act = phrase::believed(text, weight, score).is_some_and(|heard| heard.sure)
-                    && weight != Some(Weight::Light);
+                    && !matches!(weight, Some(Weight::Light | Weight::Stop));
                 let amid_talk = may_act && {
                     let all =
                         self.streams[which].last(sound.len() as u64 + self.samples(PRECEDING));

@@ -85,6 +85,8 @@ pub enum Weight {
     Light,
     /// Stands for 0.30 s.
     Ordinary,
+    /// Stops everything: as an ordinary one, and amid talk too, for it is obeyed from whoever gives it.
+    Stop,
     /// Opens a hold or goes past something: stands for 0.50 s and has to be surer.
     Grave,
 }

@@ -27,7 +27,7 @@ const FRAME: f32 = 0.03;
 fn sure_from(weight: Weight) -> f32 {
     match weight {
         Weight::Light => -0.15,
-        Weight::Ordinary => -0.10,
+        Weight::Ordinary | Weight::Stop => -0.10,
         Weight::Grave => -0.05,
     }
 }

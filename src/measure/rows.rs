@@ -281,6 +281,7 @@ fn key(by: By, about: &About, words: &str, weight: Option<Weight>) -> Option<Key
             Weight::Light => ranked(0, "light".into()),
             Weight::Ordinary => ranked(1, "ordinary".into()),
             Weight::Grave => ranked(2, "grave".into()),
+            Weight::Stop => ranked(3, "stop".into()),
         },
     }
 }

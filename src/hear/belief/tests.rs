@@ -100,6 +100,7 @@ fn vocabulary() -> Vocabulary {
             phrase("work complete", Weight::Ordinary),
             phrase("wheel on the ground", Weight::Grave),
             phrase("say again", Weight::Light),
+            phrase("stop stop", Weight::Stop),
         ],
         digits: Some(DigitCount {
             whole: 3,
@@ -257,6 +258,8 @@ fn a_phrase_right_after_words_as_loud_is_asked_back() {
         assert_eq!(heard[0].1.sure, sure, "{sound:?} {talk}");
         // What only says something is believed all the same.
         assert!(run(&mut scripted("say again"))[0].1.sure);
+        // A stop is obeyed from whoever gives it, also in the middle of a sentence.
+        assert!(run(&mut scripted("stop stop"))[0].1.sure);
     }
 }
 
@@ -445,7 +448,7 @@ fn the_grammar_holds_only_what_the_library_bears() {
     let grammar = grammar(&vocabulary);
     assert_eq!(
         grammar[..4],
-        ["work complete", "wheel on the ground", "say again", "zero"]
+        ["work complete", "wheel on the ground", "say again", "stop stop"]
     );
-    assert_eq!(grammar.len(), 3 + 10 + 1);
+    assert_eq!(grammar.len(), 4 + 10 + 1);
 }
