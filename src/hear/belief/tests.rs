@@ -448,7 +448,12 @@ fn the_grammar_holds_only_what_the_library_bears() {
     let grammar = grammar(&vocabulary);
     assert_eq!(
         grammar[..4],
-        ["work complete", "wheel on the ground", "say again", "stop stop"]
+        [
+            "work complete",
+            "wheel on the ground",
+            "say again",
+            "stop stop"
+        ]
     );
     assert_eq!(grammar.len(), 4 + 10 + 1);
 }
