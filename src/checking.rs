@@ -8,7 +8,7 @@ use crate::bench::JobFile;
 use crate::command_line::CheckArgs;
 use crate::complaint::Complaint;
 use crate::dictionary::CmuDict;
-use crate::files::{drawn, patiently, read_and_check, read_settings};
+use crate::files::{drawn, names_alike, patiently, read_and_check, read_settings};
 use crate::procedure::{self, Broken, NoModel, Procedure, Speech};
 use crate::prove::promela::promela;
 use crate::prove::replay::Replay;
@@ -62,18 +62,11 @@ pub(crate) fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
         write_model(path, &sound)?;
     }
     if sound.len() > 1 && !args.apart {
-        let speech = Speech {
-            commands: settings.wording(false).commands(),
-            call_sign: settings.call_sign.clone(),
-            ..Speech::standard(&NoModel, &CmuDict)
-        };
-        let alike = procedure::names_alike(&sound, &speech);
+        let alike = names_alike(&sound, &settings);
         for message in &alike {
             println!("error: {message}");
         }
-        let proof = patiently("all open together", || {
-            prove::prove(&sound, &Bound::default())
-        });
+        let proof = proved_together(&sound);
         print!("{}", report::together(&sound, &proof));
         if !proof.flaws.is_empty() || !alike.is_empty() {
             return Ok(ExitCode::from(1));
@@ -85,11 +78,19 @@ pub(crate) fn check(args: &CheckArgs) -> Result<ExitCode, Complaint> {
 /// Judges procedures as open together; returns why that is not safe, as a sentence, or nothing.
 pub(crate) fn unsafe_together(procedures: &[Procedure]) -> Option<String> {
     let proof = prove::prove(procedures, &Bound::default());
-    let too_many = || (proof.reach == prove::Reach::Bounded).then(|| TOO_MANY.to_string());
-    report::gravest(procedures, &proof).or_else(too_many)
+    report::gravest(procedures, &proof).or_else(|| too_many(&proof))
 }
 
-const TOO_MANY: &str = "The orders are too many to show that it is safe.";
+fn too_many(proof: &Proof) -> Option<String> {
+    (proof.reach == prove::Reach::Bounded)
+        .then(|| "The orders are too many to show that it is safe.".into())
+}
+
+fn proved_together(procedures: &[Procedure]) -> Proof {
+    patiently("all open together", || {
+        prove::prove(procedures, &Bound::default())
+    })
+}
 
 /// Refuses files that are not safe to be open together; returns what is to be told where that could not be
 /// searched to its end.
@@ -98,17 +99,15 @@ pub(crate) fn hold_safe_together(files: &[JobFile]) -> Result<Option<String>, Co
         return Ok(None);
     }
     let procedures: Vec<Procedure> = files.iter().map(|file| file.procedure.clone()).collect();
-    let proof = patiently("all open together", || {
-        prove::prove(&procedures, &Bound::default())
-    });
+    let proof = proved_together(&procedures);
     match report::gravest(&procedures, &proof) {
         Some(why) => {
             let what = "These procedures are not safe to be open together";
             let cure = "\"benchcall check\" with the same files shows the way there";
             Err(Complaint::input(what).because(why).cure(cure))
         }
-        None => Ok((proof.reach == prove::Reach::Bounded)
-            .then(|| format!("All open together: nothing wrong was found. {TOO_MANY}"))),
+        None => Ok(too_many(&proof)
+            .map(|why| format!("All open together: nothing wrong was found. {why}"))),
     }
 }
 

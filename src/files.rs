@@ -112,6 +112,16 @@ pub(crate) fn read_and_check(
     procedure::check_judged(&name, bytes, &speech, judge)
 }
 
+/// Returns what is said in procedures that cannot be told apart by ear, a line each.
+pub(crate) fn names_alike(procedures: &[Procedure], settings: &Settings) -> Vec<String> {
+    let speech = Speech {
+        commands: settings.wording(false).commands(),
+        call_sign: settings.call_sign.clone(),
+        ..Speech::standard(&NoModel, &CmuDict)
+    };
+    procedure::names_alike(procedures, &speech)
+}
+
 pub(crate) fn known(model: &Option<ModelWords>) -> &dyn Words {
     match model {
         Some(words) => words,

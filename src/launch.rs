@@ -134,7 +134,6 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
     };
     let settings = read_settings(machine.settings.as_deref())?;
     let files = read_procedures(&args.files, &settings)?;
-    notices.extend(checking::hold_safe_together(&files)?);
     let wording = settings.wording(files.iter().any(|file| file.procedure.call_sign));
     let shelf = shelf::read(&args.shelf, &files, &settings)?;
     notices.extend(shelf.left_out);
@@ -146,6 +145,8 @@ fn run(args: &RunArgs) -> Result<ExitCode, Complaint> {
     for (path, file) in args.files.iter().zip(&files) {
         hold_readable(&args.read_from, path, file)?;
     }
+    // What takes longest comes last.
+    notices.extend(checking::hold_safe_together(&files)?);
     let finished = serve(Serving {
         files,
         unended,

@@ -5,9 +5,8 @@ use std::path::{Path, PathBuf};
 
 use crate::bench::JobFile;
 use crate::complaint::Complaint;
-use crate::dictionary::CmuDict;
-use crate::files::read_unproved;
-use crate::procedure::{self, NoModel, Procedure, Speech};
+use crate::files::{names_alike, read_unproved};
+use crate::procedure::Procedure;
 use crate::run::Opened;
 use crate::settings::Settings;
 
@@ -93,15 +92,10 @@ fn hold_apart(shelf: &Shelf, open: &[JobFile], settings: &Settings) -> Result<()
     if shelf.procedures.len() + open.len() < 2 {
         return Ok(());
     }
-    let speech = Speech {
-        commands: settings.wording(false).commands(),
-        call_sign: settings.call_sign.clone(),
-        ..Speech::standard(&NoModel, &CmuDict)
-    };
     let open = open.iter().map(|file| &file.procedure);
     let all = open.chain(shelf.procedures.iter().map(|one| &one.procedure));
     let all: Vec<Procedure> = all.cloned().collect();
-    let alike = procedure::names_alike(&all, &speech);
+    let alike = names_alike(&all, settings);
     if alike.is_empty() {
         return Ok(());
     }

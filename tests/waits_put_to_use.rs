@@ -3,6 +3,9 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+#[path = "support/warm.rs"]
+mod warm;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
@@ -14,6 +17,7 @@ use benchcall::run::{By, Command, Event, Order, Run, Time, decide, sayable};
 use benchcall::show::wait_words;
 use benchcall::trade::Verdict;
 use chrono::{FixedOffset, TimeDelta};
+use warm::WARM;
 
 fn read(text: &str) -> Procedure {
     let speech = Speech::standard(&NoModel, &CmuDict);
@@ -126,15 +130,6 @@ impl Person {
             .any(|(_, event)| matches!(event, Event::WaitWarned { .. } | Event::WaitTooLate { .. }))
     }
 }
-
-const WARM: [(&str, &str); 6] = [
-    ("air temperature", "21.0"),
-    ("humidity", "50"),
-    ("steel temperature", "20.0"),
-    ("primer mix", "20"),
-    ("clear mix", "20"),
-    ("wet film", "120"),
-];
 
 #[test]
 fn parts_are_primed_coloured_and_cleared_within_every_window() {

@@ -8,9 +8,9 @@
 //!
 //! Time is counted in samples, so the same sound always gives the same answers.
 
-use super::decoder::{Decoder, Form, Graph, Shown};
+use super::decoder::{Decoder, Form, Shown};
 use super::level::FaintNoise;
-use super::phrase::{self, grammar};
+use super::phrase::{self, PRECEDING, grammar};
 use super::stream::{Kind, Scored, Standing, Stream};
 use super::{Expected, Heard, Vocabulary, Weight, reading};
 
@@ -28,8 +28,6 @@ const BEGUN: f32 = 2.00;
 /// its turn this much later than the one before.
 const STALE: f32 = 3.0;
 const TURN: f32 = 1.0;
-/// How far before a phrase that other sounds went before is listened for words, in seconds.
-const PRECEDING: f32 = 1.0;
 /// What a fresh stream is given of the sound before it, in seconds.
 const CARRIED: f32 = 0.40;
 /// After a text was believed its last word would be heard once more.
@@ -343,10 +341,9 @@ impl Belief {
         let back = self.now - standing.since + self.samples(BEFORE);
         let until = self.streams[which].last(back).len();
         let sound = self.streams[which].last(back + self.samples(PRECEDING));
-        let before = decoder.decode(Graph::Open, &sound[..sound.len() - until], 1);
-        let words = before.first().map_or(0, |best| best.words.len());
+        let words_before = phrase::holds_words(&sound[..sound.len() - until], decoder);
         Some(Heard {
-            sure: heard.sure && words == 0,
+            sure: heard.sure && !words_before,
             ..heard
         })
     }

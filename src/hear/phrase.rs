@@ -13,10 +13,11 @@ const PART: f32 = -0.10;
 /// softer than the rest by more than this, in dB: after a pause no word was lost.
 const LOST: std::ops::Range<f32> = 0.03..0.35;
 const SOFTER: f32 = 3.0;
-/// A phrase is amid other talk where words went before it in the second before, with their sound no
-/// softer than the phrase by this, in dB: whoever gives a command pauses first, and a radio beside is
-/// softer.
-const BEFORE: std::ops::Range<f32> = 0.05..1.00;
+/// How far before a phrase is listened for words, in seconds, and how close to it no longer.
+pub(super) const PRECEDING: f32 = 1.0;
+const CLOSE: f32 = 0.05;
+/// A phrase is amid other talk where words went before it and were no softer than it by this, in dB:
+/// whoever gives a command pauses first, and a radio beside is softer.
 const AS_LOUD: f32 = 7.0;
 /// The scored window reaches this far beyond the words, in seconds.
 const WINDOW: f32 = 0.03;
@@ -84,12 +85,17 @@ pub(super) fn is_amid_talk(
     (sound, rate): (&[i16], u32),
     decoder: &mut impl Decoder,
 ) -> bool {
-    let before = between((sound, rate), start - BEFORE.end, start - BEFORE.start);
+    let before = between((sound, rate), start - PRECEDING, start - CLOSE);
     let level = dbfs(before);
     if level <= SILENCE || level < dbfs(between((sound, rate), start, end)) - AS_LOUD {
         return false;
     }
-    let heard = decoder.decode(Graph::Open, before, 1);
+    holds_words(before, decoder)
+}
+
+/// Tells whether `sound` holds words by the model's own graph: a bang is none.
+pub(super) fn holds_words(sound: &[i16], decoder: &mut impl Decoder) -> bool {
+    let heard = decoder.decode(Graph::Open, sound, 1);
     heard.first().is_some_and(|best| !best.words.is_empty())
 }
 

@@ -1,6 +1,6 @@
 //! Figures for the readings of a history: within their limits, and such that the sums of their step allow it.
 
-use crate::procedure::{Reading, Requirement};
+use crate::procedure::Requirement;
 use crate::run::{By, Command, Event, Figure, Order, Run, Time, decide};
 use crate::trade::Verdict;
 
@@ -9,19 +9,6 @@ const TRIED: u32 = 2_000;
 
 /// Where in their ranges all readings of a step are tried first.
 const SHARES: [f64; 5] = [0.0, 0.5, 1.0, 0.25, 0.75];
-
-/// Returns a figure within the limits of a reading, `share` of the way from the lowest to the highest.
-fn figure(reading: &Reading, share: f64) -> Option<Figure> {
-    let (whole, decimals) = reading.places();
-    let value = reading.low + (reading.high - reading.low) * share;
-    let written = format!("{value:.decimals$}");
-    let width = if decimals > 0 {
-        whole + 1 + decimals
-    } else {
-        whole
-    };
-    format!("{written:0>width$}").parse().ok()
-}
 
 /// Returns the figures for the readings of the called step that are still to be taken: the lowest, unless a sum
 /// refuses these. None where no figures were found that it allows.
@@ -42,7 +29,8 @@ fn taken(run: &Run, now: Time, mut share: impl FnMut() -> f64) -> Option<Vec<Fig
     while let Some(Requirement::Reading(reading)) = run.requirement()
         && (run.state().job, run.progress().step) == (job, step)
     {
-        let figure = figure(reading, share())?;
+        let value = reading.low + (reading.high - reading.low) * share();
+        let figure = Figure::of(reading, value)?;
         let within = (reading.low..=reading.high).contains(&figure.value());
         figures.push(figure.clone());
         for command in [Command::Reading(figure), Command::ConfirmReading] {

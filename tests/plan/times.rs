@@ -11,8 +11,11 @@ use benchcall::run::{By, Command, Order, Run, Time, decide, sayable};
 use chrono::TimeDelta;
 
 mod instance;
+#[path = "../support/warm.rs"]
+mod warm;
 
 use instance::{MADE, PUBLISHED, instances, least_cure};
+use warm::WARM;
 
 const COARSE: Duration = Duration::from_millis(10);
 
@@ -24,16 +27,6 @@ fn main() {
     }
     in_a_run();
 }
-
-/// The readings of the procedures that let the work go on; others are in the middle of their limits.
-const READINGS: [(&str, &str); 6] = [
-    ("air temperature", "21.0"),
-    ("humidity", "50"),
-    ("steel temperature", "20.0"),
-    ("primer mix", "20"),
-    ("clear mix", "20"),
-    ("wet film", "120"),
-];
 
 /// Follows procedures that are open together to their end, and takes the time of the order that is planned
 /// anew after every command.
@@ -87,9 +80,7 @@ fn next(run: &Run, now: &mut Time) -> Command {
         return Command::Tick;
     }
     if let Some(wanted) = run.wants().filter(|_| run.called_wait().is_none()) {
-        let known = READINGS
-            .iter()
-            .find(|(name, _)| *name == wanted.name.as_str());
+        let known = WARM.iter().find(|(name, _)| *name == wanted.name.as_str());
         let middle = f64::midpoint(wanted.low, wanted.high);
         let decimals = usize::from(wanted.decimals);
         let width = usize::from(wanted.digits) + decimals + usize::from(decimals > 0);

@@ -1,7 +1,7 @@
 //! Belief, with a decoder that follows a script.
 
 use super::*;
-use crate::hear::decoder::Alternative;
+use crate::hear::decoder::{Alternative, Graph};
 use crate::hear::{DigitCount, Expected};
 
 /// 1 kHz, so that a sample is a millisecond.
