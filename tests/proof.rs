@@ -14,7 +14,7 @@ use benchcall::procedure::{
     check_file, check_judged, draw,
 };
 use benchcall::prove::replay::Replay;
-use benchcall::prove::{Bound, Flaw, Reach, judge, prove, report};
+use benchcall::prove::{Bound, Flaw, LEFT_OUT, Reach, judge, prove, report};
 use benchcall::run::{
     Asking, By, Command, Mark, MoreTime, Order, Run, SkipReason, Time, Truth, decide, sayable,
 };
@@ -176,6 +176,12 @@ fn walk(replay: &mut Replay, die: &mut Die, may_mishear: &mut bool) {
     let _ = replay.give(honest, misheard);
 }
 
+/// Tells whether there is a way into a flaw that can be followed.
+fn can_be_told(flaw: &Flaw) -> bool {
+    let first = flaw.history().first();
+    first.is_some_and(|first| first.called != LEFT_OUT)
+}
+
 fn unsafe_to_begin(flaw: &Flaw) -> bool {
     matches!(flaw, Flaw::Misheard { .. } | Flaw::Called { .. })
 }
@@ -190,7 +196,7 @@ proptest! {
     ) {
         // Half of them are looked at apart, as large work is.
         let proof = prove(&procedures, &Bound { states: 6_000, apart: seed % 2 == 0 });
-        for flaw in proof.flaws.iter().filter(|flaw| !flaw.history().is_empty()) {
+        for flaw in proof.flaws.iter().filter(|flaw| can_be_told(flaw)) {
             let mut replay = follow(&procedures, flaw).map_err(TestCaseError::fail)?;
             arrives(&procedures, &replay, flaw).map_err(TestCaseError::fail)?;
             if matches!(flaw, Flaw::DeadEnd { .. }) {
@@ -214,6 +220,75 @@ proptest! {
             if die.below(60) == 0 {
                 replay = Replay::new(&procedures).unwrap();
                 may_mishear = true;
+            }
+        }
+    }
+}
+
+/// A step of the work below: what it needs, forbids, sets and clears, with `!` where it comes after none.
+fn made(number: usize, rules: &str) -> Step {
+    let conditions = |sign: char| {
+        let mut of_sign = rules.split(' ').filter_map(|rule| rule.strip_prefix(sign));
+        let names = of_sign.by_ref().map(|name| match name {
+            "axle" => text("axle off the ground"),
+            _ => text("panel wet"),
+        });
+        names.collect::<Vec<_>>()
+    };
+    Step {
+        needs: conditions('?'),
+        forbidden_while: conditions('~'),
+        sets: conditions('+'),
+        clears: conditions('-'),
+        after: rules.contains('!').then(Vec::new),
+        hold: rules.contains("hold").then(hold),
+        ..Step::new(
+            StepId::try_from(format!("step-{number}")).unwrap(),
+            text(&format!("Do step {number}.")),
+        )
+    }
+}
+
+/// Work on which the way into what was found was once told wrong, or not at all: where a left out condition
+/// stands before an earlier step, where nothing can begin and a step is skipped that could not, where what is
+/// taken back is not what led there in the fewest words.
+const ONCE_TOLD_WRONG: [&[&[&str]]; 6] = [
+    &[
+        &["", "?wet", "-axle"],
+        &["?axle -wet !", "~axle +wet hold !"],
+    ],
+    &[&["?wet", "-axle", "~axle !"]],
+    &[
+        &["?axle ~wet", "?axle -wet"],
+        &["?wet +axle hold", "+axle", "?axle +wet"],
+    ],
+    &[&["", "?axle -axle", "!", "~axle -wet !"]],
+    &[&["~axle", "?wet -axle !"]],
+    &[&["+axle", "?wet ~axle -wet"], &["~wet", ""]],
+];
+
+#[test]
+fn what_is_found_is_told_in_the_whole() {
+    for work in ONCE_TOLD_WRONG {
+        let names = [("Pump", "pump job"), ("Cover", "cover job")];
+        let jobs = work.iter().zip(names).map(|(steps, (title, called))| {
+            let steps = steps.iter().enumerate().map(|(n, rules)| made(n, rules));
+            Procedure {
+                called: Some(Phrase::try_from(called.to_string()).unwrap()),
+                conditions: conditions().into_iter().map(Condition::from).collect(),
+                ..Procedure::new(text(title), text("Invented"), steps.collect())
+            }
+        });
+        let procedures: Vec<Procedure> = jobs.collect();
+        for apart in [false, true] {
+            let bound = Bound {
+                states: 6_000,
+                apart,
+            };
+            let proof = prove(&procedures, &bound);
+            for flaw in proof.flaws.iter().filter(|flaw| !flaw.history().is_empty()) {
+                let replay = follow(&procedures, flaw).unwrap();
+                arrives(&procedures, &replay, flaw).unwrap();
             }
         }
     }

@@ -39,6 +39,8 @@ struct Way {
     /// The state before.
     from: u32,
     deed: Deed,
+    /// The deed was taken back at once.
+    taken_back: bool,
     /// How many deeds lead here, at least.
     deeds: u32,
 }
@@ -99,6 +101,7 @@ impl Graph {
         let nowhere = Way {
             from: u32::MAX,
             deed: Deed::honest(Act::Claim),
+            taken_back: false,
             deeds: 0,
         };
         graph.meet(&mut layers, root, nowhere, search);
@@ -127,6 +130,8 @@ impl Graph {
         while let Some(reached) = self.reached.get(at)
             && reached.way.from != u32::MAX
         {
+            let taken_back = reached.way.taken_back;
+            deeds.extend(taken_back.then_some(Deed::honest(Act::Disregard)));
             deeds.push(reached.way.deed);
             at = reached.way.from as usize;
         }
@@ -190,9 +195,8 @@ impl Graph {
                 let Some(mut next) = after(node, deed) else {
                     continue;
                 };
-                let disregard = Deed::honest(Act::Disregard);
                 let taken_back = (!search.exact && !search.forward)
-                    .then(|| after(&next, disregard))
+                    .then(|| after(&next, Deed::honest(Act::Disregard)))
                     .flatten();
                 if !search.exact {
                     next.run.forget();
@@ -200,18 +204,24 @@ impl Graph {
                 let way = Way {
                     from: number,
                     deed,
+                    taken_back: false,
                     deeds: self.reached[number as usize].way.deeds + commands(&node.run, act),
                 };
                 let Some(met) = self.meet(layers, next, way, search) else {
                     continue;
                 };
                 if let Some(taken_back) = taken_back {
+                    // What is taken back is this deed, whichever leads to the state between in the fewest.
                     let way = Way {
-                        from: met,
-                        deed: disregard,
+                        taken_back: true,
                         deeds: way.deeds + 1,
+                        ..way
                     };
-                    self.meet(layers, taken_back, way, search);
+                    let back = self.meet(layers, taken_back, way, search);
+                    let honest = |state: &u32| self.honest[*state as usize];
+                    if let Some(back) = back.filter(honest).filter(|_| honest(&met)) {
+                        self.edges.push((met, back));
+                    }
                 }
             }
         }

@@ -103,8 +103,10 @@ pub use judge::{findings, judge};
 use reduce::{Reduced, held, one_part_each, without_idle};
 pub use tell::{Happening, TIME_PASSES, WAIT_ENDS};
 
-/// How a history begins that could not be told in the whole procedures, such as where no figures were found
-/// that a sum allows. It cannot be replayed; none such is known.
+/// How a history begins that could not be told in the whole procedures: where no figures were found that a sum
+/// allows, or where the whole may go another way, so that the danger may be none. It cannot be replayed. Of the
+/// shipped procedures none such is known; of generated ones, where steps are skipped because nothing at all can
+/// begin.
 pub const LEFT_OUT: &str = "told without the steps that touch nothing";
 
 /// How much is searched at most.

@@ -59,13 +59,44 @@ pub(super) fn tell(
     deeds: &[Deed],
     ends: Ends,
 ) -> Result<Vec<Happening>, Untold> {
+    let told = tell_moves(whole, reduced, deeds, ends, Moves::WhereNeeded);
+    let size = |job: &Reduced| job.whole.len() + job.procedure.conditions.len();
+    let sizes = |jobs: &[Reduced]| jobs.iter().map(size).sum::<usize>();
+    match told {
+        // Nothing was left out, and what is called though it cannot begin is called only on the way that was
+        // found.
+        Err(_) if sizes(reduced) == sizes(whole) => {
+            tell_moves(whole, reduced, deeds, ends, Moves::AsFound)
+        }
+        told => told,
+    }
+}
+
+/// When it is said that another step or job is to be called.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Moves {
+    /// Where something else is called than what is answered next: in the whole procedures others are called
+    /// between.
+    WhereNeeded,
+    AsFound,
+}
+
+fn tell_moves(
+    whole: &[Reduced],
+    reduced: &[Reduced],
+    deeds: &[Deed],
+    ends: Ends,
+    moves: Moves,
+) -> Result<Vec<Happening>, Untold> {
     let of_whole = |job: usize| reduced[job].job;
     let mut small = start(reduced).ok_or(Untold::Otherwise)?;
     let mut kept = vec![Vec::new(); whole.len()];
     for job in reduced {
         kept[job.job] = job.whole.clone();
     }
-    let mut teller = Teller::new(start(whole).ok_or(Untold::Otherwise)?, kept);
+    let known = reduced.iter().flat_map(|job| &job.procedure.conditions);
+    let known = known.map(|condition| condition.name.clone()).collect();
+    let mut teller = Teller::new(start(whole).ok_or(Untold::Otherwise)?, kept, known);
     for deed in deeds {
         if deed.act == Act::Elsewhere {
             small.call_again();
@@ -90,6 +121,10 @@ pub(super) fn tell(
                 let step = reduced[of].whole.get(step).copied();
                 teller.stop_wait(of_whole(of), step.ok_or(Untold::Otherwise)?)?;
             }
+            Act::OtherWork if moves == Moves::AsFound => {
+                teller.say(Command::OtherWork, "other work".into(), false)?;
+            }
+            Act::MoveTo(to) if moves == Moves::AsFound => teller.move_to(of_whole(to))?,
             Act::OtherWork | Act::MoveTo(_) => {}
             Act::Disregard => {
                 teller.say(Command::Disregard, "disregard".into(), false)?;
@@ -117,7 +152,7 @@ pub(super) fn tell(
             Act::Back => teller.back_to(place(&small).ok_or(Untold::Otherwise)?)?,
             Act::Settle(truth) => teller.settle(truth)?,
             // The name of a job that is done leads back into it.
-            Act::MoveTo(to) if done => {
+            Act::MoveTo(to) if done && moves == Moves::WhereNeeded => {
                 teller.move_to(of_whole(to))?;
                 teller.back_to(place(&small).ok_or(Untold::Otherwise)?)?;
             }

@@ -1,11 +1,13 @@
 //! Who says things to the whole run, as a person would.
 
+use std::collections::BTreeSet;
+
 use chrono::TimeDelta;
 
 use super::act::{self, Act};
 use super::figures::figures;
 use super::tell::{Happening, TIME_PASSES, Untold, WAIT_ENDS, of_step};
-use crate::procedure::{Lasting, Requirement};
+use crate::procedure::{Lasting, Requirement, Text};
 use crate::run::{
     Blocked, By, Command, Event, MoreTime, Order, Run, Time, decide, end_waits, sayable,
 };
@@ -25,16 +27,19 @@ pub(super) struct Teller {
     now: Time,
     /// Of each job, the steps that the search kept; the others are idle.
     kept: Vec<Vec<usize>>,
+    /// The conditions that the search kept.
+    known: BTreeSet<Text>,
     pub told: Vec<Happening>,
 }
 
 impl Teller {
-    /// Begins with the whole run; `kept` are, of each job, the steps that the search kept.
-    pub(super) fn new(run: Run, kept: Vec<Vec<usize>>) -> Teller {
+    /// Begins with the whole run, of which the search kept some steps of each job and some conditions.
+    pub(super) fn new(run: Run, kept: Vec<Vec<usize>>, known: BTreeSet<Text>) -> Teller {
         Teller {
             run,
             now: Time::UNIX_EPOCH,
             kept,
+            known,
             told: Vec::new(),
         }
     }
@@ -70,13 +75,9 @@ impl Teller {
         Ok(())
     }
 
+    /// Why the called step is refused.
     pub(super) fn refused(&self) -> Untold {
-        match self.run.blocked() {
-            Some(Blocked::Forbidden { condition, .. } | Blocked::Lacking { condition, .. }) => {
-                Untold::Refused(condition)
-            }
-            _ => Untold::Otherwise,
-        }
+        self.refused_at(self.run.progress().step)
     }
 
     pub(super) fn move_to(&mut self, job: usize) -> Result<(), Untold> {
@@ -99,29 +100,73 @@ impl Teller {
         }
     }
 
-    /// Gets `step` called: does the idle ones that are called before it, and leaves others for later.
+    /// Gets `step` of the called job called: does the idle ones that are called before it, and leaves others for
+    /// later. Where nothing can begin, one idle step is done once more, so that the job is called anew.
     pub(super) fn call(&mut self, step: usize) -> Result<(), Untold> {
-        for _ in 0..FARTHEST {
-            let kept = &self.kept[self.run.state().job];
+        let job = self.run.state().job;
+        // Those that were left for later since something was last done.
+        let mut passed = BTreeSet::new();
+        let mut again = false;
+        loop {
             let called = self.run.progress().step;
             if called == step {
                 return Ok(());
             }
-            if !kept.contains(&called) && self.run.step().is_some() && self.run.blocked().is_none()
-            {
+            let idle = !self.kept[job].contains(&called);
+            if idle && self.run.step().is_some() && self.run.blocked().is_none() {
                 self.claim(false)?;
-            } else {
-                let blocked = self.run.blocked_at(self.run.state().job, step);
-                if let Some(
-                    Blocked::Forbidden { condition, .. } | Blocked::Lacking { condition, .. },
-                ) = blocked
-                {
-                    return Err(Untold::Refused(condition));
+                passed.clear();
+                continue;
+            }
+            let other = "other work".to_owned();
+            if passed.insert(called) && self.say(Command::OtherWork, other, false).is_ok() {
+                if self.run.state().job == job {
+                    continue;
                 }
-                self.say(Command::OtherWork, "other work".into(), false)?;
+                // Only where nothing else can be done in the job does other work lead out of it.
+                self.move_to(job)?;
+            }
+            if std::mem::replace(&mut again, true) || !self.last_is_idle(job) {
+                return Err(self.refused_at(step));
+            }
+            let back = "previous instruction".to_owned();
+            self.say(Command::PreviousInstruction, back, false)?;
+            self.claim(false)?;
+        }
+    }
+
+    /// Tells whether the step of a job that was left last is one that the search left out.
+    fn last_is_idle(&self, job: usize) -> bool {
+        let last = self.run.state().jobs[job].left.last();
+        last.is_some_and(|last| !self.kept[job].contains(last))
+    }
+
+    /// Why a step of the called job cannot be called: a condition that stands in its way or in that of the one
+    /// that is called in its place, rather one that the search left out.
+    fn refused_at(&self, step: usize) -> Untold {
+        let in_the_way = [step, self.run.progress().step].map(|step| self.forbidding(step));
+        let left_out = |condition: &&Text| !self.known.contains(*condition);
+        let mut conditions = in_the_way.iter().flatten();
+        let other = conditions.clone().find(left_out);
+        match other.or_else(|| conditions.next()) {
+            Some(condition) => Untold::Refused(condition.clone()),
+            None => Untold::Otherwise,
+        }
+    }
+
+    /// The condition that stands in the way of a step of the called job, or of one that comes before it.
+    fn forbidding(&self, step: usize) -> Option<Text> {
+        let (job, mut step) = (self.run.state().job, step);
+        for _ in 0..self.run.procedure().steps.len() {
+            match self.run.blocked_at(job, step)? {
+                Blocked::Forbidden { condition, .. } | Blocked::Lacking { condition, .. } => {
+                    return Some(condition);
+                }
+                Blocked::After { step: before } => step = self.run.number_of_step(job, &before)?,
+                _ => return None,
             }
         }
-        Err(Untold::Otherwise)
+        None
     }
 
     /// Answers everything that the called step asks; the last answer is `misheard`, if any is.
@@ -321,7 +366,7 @@ impl Teller {
         };
         let said = sayable::may_say(&self.run);
         let words = said.iter().find(|sayable| sayable.command == command);
-        let words = words.ok_or(Untold::Otherwise)?.say.clone();
+        let words = words.ok_or_else(|| self.refused())?.say.clone();
         self.say(command, words, false)
     }
 }
