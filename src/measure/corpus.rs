@@ -8,6 +8,7 @@ use super::score::GRACE;
 use super::transcript::{Said, Spoken, Transcript};
 use crate::complaint::Complaint;
 use crate::hear::{Expected, Vocabulary, Weight};
+use crate::procedure::CALL_SIGN;
 use crate::understand::weight_of;
 
 /// How far a line may reach beyond its recording, in seconds: times are written rounded.
@@ -48,7 +49,7 @@ impl Clip {
     pub fn vocabulary(&self) -> Vocabulary {
         let standard = self.transcript.phrases.iter().map(|words| Expected {
             words: words.clone(),
-            weight: weight_of(words),
+            weight: weight_of(without_call_sign(words)),
         });
         let grave = Expected::each(self.transcript.grave.clone(), Weight::Grave);
         Vocabulary {
@@ -62,6 +63,13 @@ impl Clip {
         let Transcript { phrases, grave, .. } = &self.transcript;
         phrases.iter().chain(grave).cloned().collect()
     }
+}
+
+/// What weighs the same with the call sign before it.
+fn without_call_sign(words: &str) -> &str {
+    let rest = words.strip_prefix(CALL_SIGN);
+    rest.and_then(|rest| rest.strip_prefix(' '))
+        .unwrap_or(words)
 }
 
 /// Reads all transcripts below `folder`, in the order of their names.
@@ -189,4 +197,19 @@ pub fn rule() -> String {
     format!(
         "What is heard from a phrase's start to {GRACE} s after its end belongs to it; all else is false."
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_command_weighs_the_same_with_the_call_sign() {
+        for words in ["time remaining", "work complete", "override skip"] {
+            let signed = format!("{CALL_SIGN} {words}");
+            assert_eq!(weight_of(without_call_sign(&signed)), weight_of(words));
+        }
+        assert_ne!(weight_of("time remaining"), weight_of("work complete"));
+        assert_eq!(without_call_sign("benchmark reached"), "benchmark reached");
+    }
 }

@@ -134,7 +134,7 @@ pub fn make(
     noises: &Noises,
     to: &mut Folder,
 ) -> Result<(), String> {
-    let phrases = Phrases::of_the_program()?;
+    let phrases = Phrases::of_the_program(order.call_sign)?;
     let voices = mouth.voices().to_vec();
     let plan = plan(
         voices.len(),

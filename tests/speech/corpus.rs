@@ -71,6 +71,9 @@ struct Args {
     /// About a tenth of everything: to try things out
     #[arg(long)]
     small: bool,
+    /// Every command has the usual call sign before it, and only with it may be said
+    #[arg(long)]
+    call_sign: bool,
 }
 
 const SIZES: &str = "\
@@ -86,6 +89,7 @@ struct Order {
     part: Part,
     seed: u64,
     small: bool,
+    call_sign: bool,
 }
 
 impl Order {
@@ -128,6 +132,7 @@ fn run(args: &Args) -> Result<(), String> {
             part,
             seed: args.seed,
             small: args.small,
+            call_sign: args.call_sign,
         };
         let mut mouth = mouth::Mouth::new(&order);
         let sound = args.sound.as_deref();

@@ -54,7 +54,7 @@ pub fn make(
     noises: &Noises,
     to: &mut Folder,
 ) -> Result<(), String> {
-    let program = Phrases::of_the_program()?;
+    let program = Phrases::of_the_program(false)?;
     let with = |phrases: &[&str]| {
         let mut all = program.all.clone();
         all.extend(phrases.iter().map(|phrase| String::from(*phrase)));

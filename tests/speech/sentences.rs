@@ -96,7 +96,7 @@ mod tests {
             .to_lowercase()
             .replace(|c: char| !c.is_alphabetic(), " ");
         let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
-        let phrases = Phrases::of_the_program().unwrap().all;
+        let phrases = Phrases::of_the_program(false).unwrap().all;
         phrases
             .into_iter()
             .find(|phrase| format!(" {words} ").contains(&format!(" {phrase} ")))

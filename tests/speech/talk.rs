@@ -59,7 +59,7 @@ pub fn make(
     let mut maker = Maker {
         order,
         noises,
-        phrases: Phrases::of_the_program()?,
+        phrases: Phrases::of_the_program(order.call_sign)?,
         count: 0,
     };
     for (folder, pauses) in [("talk", TALK_PAUSES), ("words", WORD_PAUSES)] {

@@ -1,13 +1,16 @@
 //! What may be said at one time, and where it comes from.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
 use benchcall::dictionary::CmuDict;
+use benchcall::procedure::CALL_SIGN;
 use benchcall::procedure::NoModel;
 use benchcall::procedure::STANDARD_PHRASES;
 use benchcall::procedure::Speech;
 use benchcall::procedure::read;
+use benchcall::wording::Wording;
 
 /// The phrases of the program and the answers that open a hold.
 #[derive(Debug, Clone)]
@@ -17,12 +20,13 @@ pub struct Phrases {
 }
 
 impl Phrases {
-    /// The standard phrases and the answers to the holds of the demonstration procedures.
+    /// The standard phrases and the answers to the holds of the demonstration procedures, all as they are said
+    /// where the call sign is wanted, or without it.
     ///
     /// # Errors
     ///
     /// One line where the procedures cannot be read.
-    pub fn of_the_program() -> Result<Self, String> {
+    pub fn of_the_program(call_sign: bool) -> Result<Self, String> {
         let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("procedures");
         let cannot = |e: std::io::Error| format!("Cannot read {}: {e}", folder.display());
         let mut files = Vec::new();
@@ -42,7 +46,10 @@ impl Phrases {
         }
         grave.sort();
         grave.dedup();
-        let standard = STANDARD_PHRASES.iter().copied().map(String::from);
+        let sign = call_sign.then(|| String::from(CALL_SIGN));
+        let wording = Wording::new(BTreeMap::new(), sign);
+        let grave: Vec<String> = grave.iter().map(|answer| wording.signed(answer)).collect();
+        let standard = STANDARD_PHRASES.iter().map(|words| wording.said(words));
         Ok(Self {
             all: standard.chain(grave.iter().cloned()).collect(),
             grave,
