@@ -228,8 +228,8 @@ proptest! {
 /// A step of the work below: what it needs, forbids, sets and clears, with `!` where it comes after none.
 fn made(number: usize, rules: &str) -> Step {
     let conditions = |sign: char| {
-        let mut of_sign = rules.split(' ').filter_map(|rule| rule.strip_prefix(sign));
-        let names = of_sign.by_ref().map(|name| match name {
+        let of_sign = rules.split(' ').filter_map(|rule| rule.strip_prefix(sign));
+        let names = of_sign.map(|name| match name {
             "axle" => text("axle off the ground"),
             _ => text("panel wet"),
         });

@@ -1,6 +1,6 @@
 //! The recordings of a folder with their transcripts.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -10,6 +10,7 @@ use crate::complaint::Complaint;
 use crate::hear::{Expected, Vocabulary, Weight};
 use crate::procedure::CALL_SIGN;
 use crate::understand::weight_of;
+use crate::wording::Wording;
 
 /// How far a line may reach beyond its recording, in seconds: times are written rounded.
 const ROUNDING: f64 = 0.1;
@@ -47,9 +48,11 @@ impl Clip {
 
     /// Returns what the program would listen for.
     pub fn vocabulary(&self) -> Vocabulary {
+        // What is said weighs the same with the call sign before it.
+        let signed = Wording::new(BTreeMap::new(), Some(CALL_SIGN.to_owned()));
         let standard = self.transcript.phrases.iter().map(|words| Expected {
             words: words.clone(),
-            weight: weight_of(without_call_sign(words)),
+            weight: weight_of(signed.without_call_sign(words).unwrap_or(words)),
         });
         let grave = Expected::each(self.transcript.grave.clone(), Weight::Grave);
         Vocabulary {
@@ -63,13 +66,6 @@ impl Clip {
         let Transcript { phrases, grave, .. } = &self.transcript;
         phrases.iter().chain(grave).cloned().collect()
     }
-}
-
-/// What weighs the same with the call sign before it.
-fn without_call_sign(words: &str) -> &str {
-    let rest = words.strip_prefix(CALL_SIGN);
-    rest.and_then(|rest| rest.strip_prefix(' '))
-        .unwrap_or(words)
 }
 
 /// Reads all transcripts below `folder`, in the order of their names.
@@ -200,16 +196,31 @@ pub fn rule() -> String {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
 
     #[test]
     fn a_command_weighs_the_same_with_the_call_sign() {
-        for words in ["time remaining", "work complete", "override skip"] {
-            let signed = format!("{CALL_SIGN} {words}");
-            assert_eq!(weight_of(without_call_sign(&signed)), weight_of(words));
-        }
-        assert_ne!(weight_of("time remaining"), weight_of("work complete"));
-        assert_eq!(without_call_sign("benchmark reached"), "benchmark reached");
+        let weights = |sign: &str| {
+            let words = ["time remaining", "work complete", "override skip"];
+            let words = words.map(|words| format!("{sign}{words}"));
+            let text = format!(
+                "phrases: {}; benchmark reached\n\nnothing",
+                words.join("; ")
+            );
+            let clip = Clip {
+                name: String::new(),
+                path: PathBuf::new(),
+                seconds: 1.0,
+                transcript: Transcript::read(&text).unwrap(),
+            };
+            let phrases = clip.vocabulary().phrases.into_iter();
+            phrases.map(|phrase| phrase.weight).collect::<Vec<_>>()
+        };
+        let plain = weights("");
+        assert_eq!(weights("bench "), plain);
+        assert_ne!(plain[0], plain[1]);
+        assert_eq!(plain[3], Weight::Ordinary);
     }
 }
