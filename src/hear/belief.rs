@@ -8,10 +8,12 @@
 //!
 //! Time is counted in samples, so the same sound always gives the same answers.
 
+use std::sync::Arc;
+
 use super::decoder::{Decoder, Form, Shown};
 use super::level::FaintNoise;
-use super::phrase::{self, PRECEDING, grammar};
-use super::stream::{Kind, Scored, Standing, Stream};
+use super::phrase::{self, PRECEDING, Said, grammar};
+use super::stream::{Kind, Standing, Stream};
 use super::{Expected, Heard, Vocabulary, Weight, reading};
 
 /// How long a text must stand, in seconds.
@@ -32,10 +34,10 @@ const TURN: f32 = 1.0;
 const CARRIED: f32 = 0.40;
 /// After a text was believed its last word would be heard once more.
 const REST: f32 = 0.25;
-/// A phrase that has stood so long is scored, for that takes the most time of all; believed it is not.
-const SCORED_AFTER: f32 = 0.12;
-/// That score counts where the words still end within this of where they ended then, in seconds.
-const SAME_END: f32 = 0.06;
+/// A phrase that has stood so long begins to be decoded again, beside listening: when it has stood its
+/// time only the rest is left to do.
+const AHEAD_AFTER: f32 = 0.12;
+const LIGHT_AHEAD_AFTER: f32 = 0.03;
 /// Between two looks at a text that stands, and at a reading.
 const LOOK_AGAIN: f32 = 0.15;
 const READ_AGAIN: f32 = 0.20;
@@ -54,7 +56,7 @@ pub struct Belief {
     rate: u32,
     scored: bool,
     vocabulary: Vocabulary,
-    grammar: Vec<String>,
+    grammar: Arc<[String]>,
     /// Samples heard since the start.
     now: u64,
     hearing: Hearing,
@@ -83,6 +85,15 @@ fn stands(kind: Kind) -> f32 {
     }
 }
 
+/// Returns after how long it begins to be decoded ahead, in seconds.
+fn ahead_after(kind: Kind) -> Option<f32> {
+    match kind {
+        Kind::Phrase(Weight::Light) => Some(LIGHT_AHEAD_AFTER),
+        Kind::Phrase(_) => Some(AHEAD_AFTER),
+        _ => None,
+    }
+}
+
 impl Belief {
     /// Begins with nothing that may be said, for sound of `rate` Hz; `scored` says whether phrases are
     /// scored, which only a measurement does without.
@@ -91,7 +102,7 @@ impl Belief {
             rate,
             scored,
             vocabulary: Vocabulary::default(),
-            grammar: grammar(&Vocabulary::default()),
+            grammar: grammar(&Vocabulary::default()).into(),
             now: 0,
             hearing: Hearing::Open,
             streams: Form::ALL.map(Stream::new),
@@ -104,7 +115,7 @@ impl Belief {
     /// Sets what may be said from now on; new streams begin unless it is what it was.
     pub fn listen_for(&mut self, vocabulary: Vocabulary, decoder: &mut impl Decoder) {
         if vocabulary != self.vocabulary {
-            self.grammar = grammar(&vocabulary);
+            self.grammar = grammar(&vocabulary).into();
             self.vocabulary = vocabulary;
             self.restart(decoder);
         }
@@ -215,7 +226,8 @@ impl Belief {
             since: now,
             begun,
             next_look: now + self.samples(stands(kind)),
-            early_look: matches!(kind, Kind::Phrase(_)).then(|| now + self.samples(SCORED_AFTER)),
+            early_look: ahead_after(kind).map(|after| now + self.samples(after)),
+            ahead: None,
             looks: 0,
             doubt: None,
             scored: None,
@@ -270,7 +282,7 @@ impl Belief {
         }
         let mut standing = self.streams[which].standing.take()?;
         if self.now < standing.next_look || standing.looks >= MOST_LOOKS {
-            self.score_early(which, &mut standing, decoder);
+            self.begin_ahead(which, &mut standing, decoder);
             self.streams[which].standing = Some(standing);
             return None;
         }
@@ -292,19 +304,42 @@ impl Belief {
             }
             heard => heard,
         };
+        if standing.scored.is_none() && standing.looks < MOST_LOOKS {
+            // Before the next look what was said until now is decoded ahead too.
+            standing.early_look = ahead_after(standing.kind).map(|_| self.now);
+        }
         self.streams[which].standing = Some(standing);
         heard
     }
 
-    /// Scores a phrase when the time has come, unless another stream has scored it already: what is
+    /// Begins to decode a phrase when the time has come, unless that is done for another stream: what is
     /// believed in the end is mostly what was shown first.
-    fn score_early(&self, which: usize, standing: &mut Standing, decoder: &mut impl Decoder) {
+    fn begin_ahead(&self, which: usize, standing: &mut Standing, decoder: &mut impl Decoder) {
         let due = standing.early_look.take_if(|at| *at <= self.now);
         let mut others = self.streams.iter().filter_map(|s| s.standing.as_ref());
-        let known = others.any(|other| other.text == standing.text && other.scored.is_some());
+        let known = others.any(|other| other.text == standing.text && other.ahead.is_some());
         if due.is_some() && !known && self.scored {
-            // It has not stood its time: only the score is kept.
-            let _ = self.verify_phrase(which, &standing.text.clone(), standing, decoder);
+            let said = self.said(which, &standing.text, standing);
+            standing.ahead = Some(decoder.beside(move |kept| said.begin(kept)));
+        }
+    }
+
+    /// Returns `text`, the whole of a phrase or only its end, with the sound in which it stands.
+    fn said(&self, which: usize, text: &str, standing: &Standing) -> Said {
+        // A phrase of many words was seen growing: its beginning lies before its first word was seen.
+        let earliest = standing.since.saturating_sub(self.samples(BEFORE));
+        let grown = standing.begun.saturating_sub(self.samples(BEFORE * 0.75));
+        let stream = &self.streams[which];
+        let length = self.now - earliest.min(grown);
+        let kept = stream.last(length + self.samples(PRECEDING));
+        Said {
+            text: text.to_string(),
+            weight: self.weight_of(text).filter(|_| standing.kind != Kind::Part),
+            grammar: Arc::clone(&self.grammar),
+            kept: kept.to_vec(),
+            lead: kept.len() - stream.last(length).len(),
+            now: self.now,
+            rate: self.rate,
         }
     }
 
@@ -341,9 +376,11 @@ impl Belief {
         let back = self.now - standing.since + self.samples(BEFORE);
         let until = self.streams[which].last(back).len();
         let sound = self.streams[which].last(back + self.samples(PRECEDING));
-        let words_before = phrase::holds_words(&sound[..sound.len() - until], decoder);
+        let before = sound[..sound.len() - until].to_vec();
+        let holds_words = decoder.beside(move |kept| phrase::holds_words(&before, kept));
+        let only_noise = holds_words.get() == Some(false);
         Some(Heard {
-            sure: heard.sure && !words_before,
+            sure: heard.sure && only_noise,
             ..heard
         })
     }
@@ -363,42 +400,13 @@ impl Belief {
         standing: &mut Standing,
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
-        // A phrase of many words was seen growing: its beginning lies before its first word was seen.
-        let earliest = standing.since.saturating_sub(self.samples(BEFORE));
-        let grown = standing.begun.saturating_sub(self.samples(BEFORE * 0.75));
-        let sound = self.streams[which].last(self.now - earliest.min(grown));
-        let weight = self.weight_of(text).filter(|_| standing.kind != Kind::Part);
-        let is_part = weight.is_none();
-        let words = phrase::decoded_again((text, is_part), &self.grammar, sound, decoder)?;
-        if is_part && !phrase::may_have_lost(words, (sound, self.rate)) {
-            return None;
-        }
-        if !self.scored {
-            return phrase::believed(text, weight, 0.0);
-        }
-        let end = self.now - sound.len() as u64 + self.samples(words.1);
-        let holds = |known: &Scored| known.end.abs_diff(end) < self.samples(SAME_END);
-        let scored = match standing.scored.filter(holds) {
-            Some(scored) => scored,
-            None => {
-                let score = phrase::score(words, &self.grammar, (sound, self.rate), decoder)?;
-                let may_act = phrase::believed(text, weight, score).is_some_and(|heard| heard.sure)
-                    && !matches!(weight, Some(Weight::Light | Weight::Stop));
-                let amid_talk = may_act && {
-                    let all =
-                        self.streams[which].last(sound.len() as u64 + self.samples(PRECEDING));
-                    let lead = (all.len() - sound.len()) as f32 / self.rate as f32;
-                    let at = (words.0 + lead, words.1 + lead);
-                    phrase::is_amid_talk(at, (all, self.rate), decoder)
-                };
-                Scored {
-                    end,
-                    score,
-                    amid_talk,
-                }
-            }
-        };
-        standing.scored = Some(Scored { end, ..scored });
+        let said = self.said(which, text, standing);
+        let weight = said.weight;
+        let (known, scored) = (standing.scored, self.scored);
+        let ahead = standing.ahead.take().and_then(|ahead| ahead.get()?);
+        let verified = decoder.beside(move |kept| said.verify(ahead, known, scored, kept));
+        let scored = verified.get()??;
+        standing.scored = Some(scored);
         let heard = phrase::believed(text, weight, scored.score)?;
         Some(Heard {
             sure: heard.sure && !scored.amid_talk,
@@ -422,12 +430,17 @@ impl Belief {
         // The first word of a reading often changes while it is said, and then counts as begun anew.
         let from = standing.begun.saturating_sub(self.samples(BEFORE * 1.5));
         let sound = self.streams[which].last(self.now - from).to_vec();
-        let said = reading::Said {
-            shown: &standing.text,
-            sound: &sound,
-            rate: self.rate,
-        };
-        reading::judge(count, said, &mut self.noise, decoder)
+        let (shown, rate) = (standing.text.clone(), self.rate);
+        let padding = reading::padding(&mut self.noise, rate);
+        let judged = decoder.beside(move |kept| {
+            let said = reading::Said {
+                shown: &shown,
+                sound: &sound,
+                rate,
+            };
+            reading::judge(count, said, &padding, kept)
+        });
+        judged.get()?
     }
 
     fn restart(&mut self, decoder: &mut impl Decoder) {

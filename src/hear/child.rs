@@ -40,7 +40,15 @@ fn run(arguments: &[String]) -> Result<(), String> {
         }
         _ => return Err("Start benchcall without `ears`: it starts this by itself".into()),
     };
-    let mut recogniser = match Recogniser::load(Path::new(model)) {
+    let loaded = if asked || open {
+        Recogniser::load(Path::new(model))
+    } else {
+        Recogniser::listening(Path::new(model), || {
+            // Where the program is gone, the next order ends this.
+            let _ = Word::Looking.write(&mut io::stdout());
+        })
+    };
+    let mut recogniser = match loaded {
         Ok(recogniser) => recogniser,
         Err(why) => {
             if !asked && !open {
@@ -86,10 +94,6 @@ fn listen(
     use super::overhear::Listener;
     use super::wire::{Order, Word};
 
-    recogniser.on_looking(|| {
-        // Where the program is gone, the next order ends this.
-        let _ = Word::Looking.write(&mut std::io::stdout());
-    });
     let network = DeepFilter::beside(model).map(|network| Rc::new(RefCell::new(network)));
     let forms = |rate| {
         let network = network.clone();

@@ -50,12 +50,63 @@ impl Form {
 
 /// The recogniser, as far as belief needs it.
 pub trait Decoder {
+    type Kept: Kept;
+
     /// Throws the listening stream of `form` away and begins a new one with `grammar`.
     fn restart(&mut self, form: Form, grammar: &[String]);
 
     /// Gives `samples` to the listening stream of `form`.
     fn hear(&mut self, form: Form, samples: &[i16]) -> Shown;
 
+    /// Has `work` done with kept sound while listening goes on, after what was asked for before it.
+    fn beside<T: Send + 'static>(
+        &mut self,
+        work: impl FnOnce(&mut Self::Kept) -> T + Send + 'static,
+    ) -> Awaited<T>;
+}
+
+/// What decodes kept sound.
+pub trait Kept {
     /// Decodes `samples` by themselves; the best of at most `count` alternatives first.
     fn decode(&mut self, graph: Graph<'_>, samples: &[i16], count: u16) -> Vec<Alternative>;
+
+    /// Begins to decode `samples`, the first part of some sound.
+    fn begin(&mut self, graph: Graph<'_>, samples: &[i16]) -> Begun;
+
+    /// Returns what is known so far of what was begun; the last words may be missing.
+    fn so_far(&mut self, begun: Begun) -> Alternative;
+
+    /// Decodes the `rest` of what was begun; gives the best alternative, or none where it was given up
+    /// for something else.
+    fn end(&mut self, begun: Begun, rest: &[i16]) -> Vec<Alternative>;
+
+    /// Decodes the `rest` of two things that were begun, at the same time where that can be done.
+    fn end_both(&mut self, both: [Begun; 2], rest: &[i16]) -> [Vec<Alternative>; 2] {
+        both.map(|begun| self.end(begun, rest))
+    }
+}
+
+/// Sound of which a first part is decoded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Begun(pub u64);
+
+/// What is being made beside listening. Dropped, it need not be made any more.
+pub struct Awaited<T>(Box<dyn FnOnce() -> Option<T> + Send>);
+
+impl<T> Awaited<T> {
+    /// Makes one of what waits for the result; that gives nothing where there will be none.
+    pub fn new(wait: impl FnOnce() -> Option<T> + Send + 'static) -> Awaited<T> {
+        Awaited(Box::new(wait))
+    }
+
+    /// Waits for it.
+    pub fn get(self) -> Option<T> {
+        (self.0)()
+    }
+}
+
+impl<T> std::fmt::Debug for Awaited<T> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Awaited")
+    }
 }

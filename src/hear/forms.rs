@@ -3,14 +3,19 @@
 use super::Aid;
 use super::decoder::Form;
 use super::denoised::{Denoised, Network};
-use super::level::Levelling;
+use super::level::{FaintNoise, Levelling};
 use super::suppression::Suppression;
+
+/// The least noise in a form of the sound, as root mean square in steps of 16-bit sound at 16 kHz:
+/// the recogniser misses the word after digital silence.
+const LEAST_NOISE: f32 = 1.0;
 
 /// Makes every form of a stream of sound.
 pub struct Forms {
     levelling: Option<Levelling>,
     suppression: Option<Suppression>,
     denoised: Option<Denoised>,
+    noise: FaintNoise,
     scored: bool,
 }
 
@@ -25,6 +30,7 @@ impl Forms {
             denoised: has(Aid::Denoising)
                 .then(|| Denoised::new(rate, network))
                 .flatten(),
+            noise: FaintNoise::default(),
             scored: has(Aid::Score),
         }
     }
@@ -37,15 +43,42 @@ impl Forms {
     /// Takes the next samples, captured at `rate` Hz; returns them in every form, in the order of
     /// [`Form::ALL`], empty where there is none.
     pub fn of(&mut self, mut samples: Vec<i16>, rate: u32) -> [Vec<i16>; Form::COUNT] {
-        if let Some(levelling) = &mut self.levelling {
-            levelling.level(&mut samples, rate);
+        // The recogniser's own rate is 16 kHz: of noise at a higher one it hears that much less.
+        let least = LEAST_NOISE * (rate as f32 / 16_000.0).sqrt();
+        match &mut self.levelling {
+            Some(levelling) => levelling.level(&mut samples, rate),
+            None => self.noise.add_to(&mut samples, least),
         }
         let suppressed = self.suppression.as_mut().map(|s| s.suppress(&samples));
         let denoised = self.denoised.as_mut().map(|d| d.denoise(&samples));
-        [
-            samples,
-            suppressed.unwrap_or_default(),
-            denoised.unwrap_or_default(),
-        ]
+        let [suppressed, denoised] = [suppressed, denoised].map(|form| {
+            let mut form = form.unwrap_or_default();
+            self.noise.add_to(&mut form, least);
+            form
+        });
+        [samples, suppressed, denoised]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::hear::level::dbfs;
+
+    #[test]
+    fn no_form_falls_silent_and_the_same_sound_gives_the_same_forms() {
+        for rate in [16_000, 48_000] {
+            for without in [&[] as &[Aid], &[Aid::Gain]] {
+                let mut forms = [(); 2].map(|()| Forms::new(rate, without, None));
+                for _ in 0..100 {
+                    let sound = vec![0; rate as usize * 3 / 100];
+                    let [one, other] = forms.each_mut().map(|forms| forms.of(sound.clone(), rate));
+                    assert_eq!(one, other);
+                    for form in one {
+                        assert!(dbfs(&form) > -93.0, "{} dBFS at {rate} Hz", dbfs(&form));
+                    }
+                }
+            }
+        }
     }
 }

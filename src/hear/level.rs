@@ -124,6 +124,14 @@ impl FaintNoise {
         (self.state as f32 / u32::MAX as f32 - 0.5) * 17.32
     }
 
+    /// Adds it to `samples`, so loud that its root mean square is `steps`.
+    pub fn add_to(&mut self, samples: &mut [i16], steps: f32) {
+        for sample in samples {
+            let noisy = f32::from(*sample) + self.value() * steps / 5.0;
+            *sample = noisy.round().clamp(-FULL, FULL - 1.0) as i16;
+        }
+    }
+
     /// Returns `count` samples of it.
     pub fn samples(&mut self, count: usize) -> Vec<i16> {
         (0..count).map(|_| self.value() as i16).collect()

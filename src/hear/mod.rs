@@ -18,6 +18,8 @@ pub mod echo;
 mod echo_filter;
 #[cfg(ears)]
 mod forms;
+#[cfg(ears)]
+mod kept;
 pub mod level;
 mod link;
 pub mod meter;

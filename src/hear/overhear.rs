@@ -1,7 +1,7 @@
 //! Hearing while the program speaks: over its own voice, and only what may be said then.
 
 use super::belief::Belief;
-use super::decoder::{Decoder, Graph, UNKNOWN};
+use super::decoder::{Decoder, Graph, Kept, UNKNOWN};
 use super::echo::Echo;
 use super::forms::Forms;
 use super::{Heard, Vocabulary};
@@ -146,7 +146,10 @@ impl Listener {
         let phrases = only.phrases.iter().map(|phrase| phrase.words.clone());
         let grammar: Vec<String> = phrases.chain([UNKNOWN.to_string()]).collect();
         let own = echo.last_played(OWN_WORDS);
-        let said = decoder.decode(Graph::Closed(&grammar), &own, 1);
+        let decoded = decoder.beside(move |kept| kept.decode(Graph::Closed(&grammar), &own, 1));
+        let Some(said) = decoded.get() else {
+            return true;
+        };
         said.first().is_some_and(|said| {
             let text = format!(" {} ", said.text);
             let words = |phrase: &super::Expected| format!(" {} ", phrase.words);

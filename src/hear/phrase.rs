@@ -1,7 +1,10 @@
 //! When to believe a phrase: its sound, decoded again by itself, has to give the same words, and has to
 //! be nearly as likely by the closed grammar as by the model's own graph, to which every word is free.
 
-use super::decoder::{Decoder, Graph, UNKNOWN};
+use std::ops::Range;
+use std::sync::Arc;
+
+use super::decoder::{Alternative, Begun, Graph, Kept, UNKNOWN};
 use super::level::{SILENCE, dbfs};
 use super::{Heard, Vocabulary, Weight, reading};
 
@@ -21,6 +24,8 @@ const CLOSE: f32 = 0.05;
 const AS_LOUD: f32 = 7.0;
 /// The scored window reaches this far beyond the words, in seconds.
 const WINDOW: f32 = 0.03;
+/// A score counts where the words still end within this of where they ended then, in seconds.
+const SAME_END: f32 = 0.06;
 /// The recogniser's frame, in seconds.
 const FRAME: f32 = 0.03;
 
@@ -51,67 +56,208 @@ pub(super) fn grammar(vocabulary: &Vocabulary) -> Vec<String> {
     grammar
 }
 
-/// Decodes `sound` in which `text` was shown; returns where its words begin and end, in seconds, if
-/// they are decoded again. Before the end of a phrase, `is_part`, other things may stand.
-pub(super) fn decoded_again(
-    (text, is_part): (&str, bool),
-    grammar: &[String],
-    sound: &[i16],
-    decoder: &mut impl Decoder,
-) -> Option<(f32, f32)> {
-    let again = decoder.decode(Graph::Closed(grammar), sound, 1);
-    let again = again.first()?;
-    let bare = without_unknown(&again.text);
-    if bare != text || (!is_part && bare.len() < again.text.len()) {
-        return None;
+/// A phrase as a stream shows it, or the end of one, with the sound in which it was shown.
+#[derive(Debug)]
+pub(super) struct Said {
+    pub text: String,
+    /// The weight of a whole phrase; nothing where only the end of one was shown.
+    pub weight: Option<Weight>,
+    pub grammar: Arc<[String]>,
+    /// What was kept, from [`PRECEDING`] before the sound in which the phrase is looked for.
+    pub kept: Vec<i16>,
+    /// Where in it that sound begins.
+    pub lead: usize,
+    /// Where it ends, in samples heard since the start.
+    pub now: u64,
+    /// Rate of the sound, in Hz.
+    pub rate: u32,
+}
+
+/// What is known of a phrase once it was decoded again.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Scored {
+    /// Where its words ended, in samples heard since the start.
+    end: u64,
+    pub score: f32,
+    /// Whether it may be a part of other talk.
+    pub amid_talk: bool,
+}
+
+/// A phrase decoded as far as it was said when it was first shown.
+#[derive(Debug)]
+pub(super) struct Ahead {
+    /// Where the sound began and how far it is decoded, in samples heard since the start.
+    from: u64,
+    until: u64,
+    again: Begun,
+    /// Where its words begin, in samples of that sound, and the sound from there on by both graphs.
+    start: usize,
+    both: [Begun; 2],
+}
+
+impl Said {
+    fn sound(&self) -> &[i16] {
+        &self.kept[self.lead..]
     }
-    let unknown = again.text.split_whitespace().count() - text.split_whitespace().count();
-    let (start, _) = again.words.get(unknown)?;
-    let (_, end) = again.words.last()?;
-    Some((*start, *end))
+
+    /// Where the sound begins, in samples heard since the start.
+    fn from(&self) -> u64 {
+        self.now - self.sound().len() as u64
+    }
+
+    /// Where the words between two times begin and end in the sound, with a little around them.
+    fn window(&self, (start, end): (f32, f32)) -> Range<usize> {
+        let at = |seconds: f32| (seconds.max(0.0) * self.rate as f32) as usize;
+        let end = at(end + WINDOW).min(self.sound().len());
+        at(start - WINDOW).min(end)..end
+    }
+
+    /// Begins to decode the phrase, where its first words are decoded so far.
+    pub fn begin(&self, kept: &mut impl Kept) -> Option<Ahead> {
+        let closed = Graph::Closed(&self.grammar);
+        let again = kept.begin(closed, self.sound());
+        let so_far = kept.so_far(again);
+        if !self.text.starts_with(&so_far.text) {
+            return None;
+        }
+        let start = self.window(*so_far.words.first()?).start;
+        let from_there = &self.sound()[start..];
+        Some(Ahead {
+            from: self.from(),
+            until: self.now,
+            again,
+            start,
+            both: [closed, Graph::Open].map(|graph| kept.begin(graph, from_there)),
+        })
+    }
+
+    /// Decodes the phrase again, from where it is decoded `ahead`; returns its score, the one `known`
+    /// where its words still end there, if the same words come out. Where it is not `scored`, any words
+    /// that come out again are as good as they can be.
+    pub fn verify(
+        &self,
+        ahead: Option<Ahead>,
+        known: Option<Scored>,
+        scored: bool,
+        kept: &mut impl Kept,
+    ) -> Option<Scored> {
+        let ahead = ahead.filter(|ahead| ahead.from == self.from());
+        let closed = Graph::Closed(&self.grammar);
+        let again = ahead.as_ref().map_or_else(Vec::new, |ahead| {
+            kept.end(ahead.again, self.sound_from(ahead.until))
+        });
+        let words = match again.as_slice() {
+            [] => self.words(&kept.decode(closed, self.sound(), 1)),
+            again => self.words(again),
+        }?;
+        if self.weight.is_none() && !may_have_lost(words, (self.sound(), self.rate)) {
+            return None;
+        }
+        let end = self.from() + (words.1 * self.rate as f32) as u64;
+        if !scored {
+            return Some(Scored {
+                end,
+                score: 0.0,
+                amid_talk: false,
+            });
+        }
+        let same_end = (SAME_END * self.rate as f32) as u64;
+        if let Some(known) = known.filter(|known| known.end.abs_diff(end) < same_end) {
+            return Some(Scored { end, ..known });
+        }
+        let score = self.score(words, ahead, kept)?;
+        let may_act = believed(&self.text, self.weight, score).is_some_and(|heard| heard.sure)
+            && !matches!(self.weight, Some(Weight::Light | Weight::Stop));
+        let lead = self.lead as f32 / self.rate as f32;
+        let amid_talk = may_act
+            && is_amid_talk(
+                (words.0 + lead, words.1 + lead),
+                (&self.kept, self.rate),
+                kept,
+            );
+        Some(Scored {
+            end,
+            score,
+            amid_talk,
+        })
+    }
+
+    /// Returns the score of the words between two times: the confidence of the closed grammar before that
+    /// of the model's own graph, for each frame.
+    fn score(&self, words: (f32, f32), ahead: Option<Ahead>, kept: &mut impl Kept) -> Option<f32> {
+        let window = self.window(words);
+        let frame = (FRAME * self.rate as f32) as usize;
+        let ahead = ahead.filter(|ahead| {
+            ahead.start.abs_diff(window.start) <= frame
+                && ahead.until <= self.from() + window.end as u64
+        });
+        let confidences = |[closed, open]: [Vec<Alternative>; 2]| {
+            Some((closed.first()?.confidence, open.first()?.confidence))
+        };
+        let from_ahead = ahead.and_then(|ahead| {
+            let rest = &self.sound()[(ahead.until - self.from()) as usize..window.end];
+            let both = confidences(kept.end_both(ahead.both, rest))?;
+            Some((both, ahead.start))
+        });
+        let ((closed, open), start) = match from_ahead {
+            Some(known) => known,
+            None => {
+                let both = [Graph::Closed(&self.grammar), Graph::Open];
+                let both = both.map(|graph| kept.begin(graph, &[]));
+                let sound = &self.sound()[window.clone()];
+                (confidences(kept.end_both(both, sound))?, window.start)
+            }
+        };
+        let frames = (window.end - start) as f32 / self.rate as f32 / FRAME;
+        Some((closed - open) / frames.max(1.0))
+    }
+
+    fn sound_from(&self, sample: u64) -> &[i16] {
+        let at = usize::try_from(sample.saturating_sub(self.from())).unwrap_or(usize::MAX);
+        &self.sound()[at.min(self.sound().len())..]
+    }
+
+    /// Returns where the words begin and end, in seconds, if they are what was decoded. Before the end of
+    /// a phrase other things may stand.
+    fn words(&self, decoded: &[Alternative]) -> Option<(f32, f32)> {
+        let again = decoded.first()?;
+        let bare = without_unknown(&again.text);
+        if bare != self.text || (self.weight.is_some() && bare.len() < again.text.len()) {
+            return None;
+        }
+        let count = |text: &str| text.split_whitespace().count();
+        let (start, _) = again.words.get(count(&again.text) - count(bare))?;
+        let (_, end) = again.words.last()?;
+        Some((*start, *end))
+    }
 }
 
 /// Tells whether a first word may have been lost in `sound` before the words between two times, in
 /// seconds: where something sounds there that is about as loud as they are.
-pub(super) fn may_have_lost((start, end): (f32, f32), (sound, rate): (&[i16], u32)) -> bool {
+fn may_have_lost((start, end): (f32, f32), (sound, rate): (&[i16], u32)) -> bool {
     let level = |from, to| dbfs(between((sound, rate), from, to));
     level(start - LOST.end, start - LOST.start) >= level(start, end) - SOFTER
 }
 
 /// Tells whether the words between two times, in seconds, of `sound` may be a part of other talk: where
 /// what sounds before them is about as loud, and is words by the model's own graph.
-pub(super) fn is_amid_talk(
+fn is_amid_talk(
     (start, end): (f32, f32),
     (sound, rate): (&[i16], u32),
-    decoder: &mut impl Decoder,
+    kept: &mut impl Kept,
 ) -> bool {
     let before = between((sound, rate), start - PRECEDING, start - CLOSE);
     let level = dbfs(before);
     if level <= SILENCE || level < dbfs(between((sound, rate), start, end)) - AS_LOUD {
         return false;
     }
-    holds_words(before, decoder)
+    holds_words(before, kept)
 }
 
 /// Tells whether `sound` holds words by the model's own graph: a bang is none.
-pub(super) fn holds_words(sound: &[i16], decoder: &mut impl Decoder) -> bool {
-    let heard = decoder.decode(Graph::Open, sound, 1);
+pub(super) fn holds_words(sound: &[i16], kept: &mut impl Kept) -> bool {
+    let heard = kept.decode(Graph::Open, sound, 1);
     heard.first().is_some_and(|best| !best.words.is_empty())
-}
-
-/// Returns the score of the words between two times, in seconds, of `sound` (samples and their rate in
-/// Hz): the confidence of the closed grammar before that of the model's own graph, for each frame.
-pub(super) fn score(
-    (start, end): (f32, f32),
-    grammar: &[String],
-    (sound, rate): (&[i16], u32),
-    decoder: &mut impl Decoder,
-) -> Option<f32> {
-    let window = between((sound, rate), start - WINDOW, end + WINDOW);
-    let closed = decoder.decode(Graph::Closed(grammar), window, 1);
-    let open = decoder.decode(Graph::Open, window, 1);
-    let frames = window.len() as f32 / rate as f32 / FRAME;
-    Some((closed.first()?.confidence - open.first()?.confidence) / frames.max(1.0))
 }
 
 /// Returns what is believed by the score of `text`: the whole of a phrase of some weight, or, with none,

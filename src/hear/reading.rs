@@ -1,4 +1,4 @@
-//! When to believe a spoken reading. Pure but for its [`Decoder`].
+//! When to believe a spoken reading. Pure but for its decoder.
 //!
 //! The sound is decoded twice: with the words of numbers alone, and with [`UNKNOWN`] beside them, which
 //! keeps other talk from becoming a number. A reading is sure where both give the same digits, as many
@@ -8,7 +8,8 @@
 //! Nothing here knows which value is expected: a grammar of the expected value turns one wrong reading
 //! in five into a right one.
 
-use super::decoder::{Alternative, Decoder, Graph, UNKNOWN};
+use super::decoder::{Alternative, Graph, Kept, UNKNOWN};
+use super::level::FaintNoise;
 use super::narrow::{Width, width};
 use super::{DigitCount, Heard, cardinals, numbers};
 
@@ -48,21 +49,25 @@ pub(super) fn may_be(count: DigitCount, text: &str) -> bool {
         .any(|word| words.iter().any(|known| known == word))
 }
 
-/// Decodes `said`, a reading of `count` digits, with faint `noise` around it; returns it where it is
+/// Returns the faint noise that is put around a reading at `rate` Hz.
+pub(super) fn padding(noise: &mut FaintNoise, rate: u32) -> Vec<i16> {
+    noise.samples((PADDING * rate as f32) as usize)
+}
+
+/// Decodes `said`, a reading of `count` digits, with `padding` around it; returns it where it is
 /// believed, or nearly.
 pub(super) fn judge(
     count: DigitCount,
     said: Said<'_>,
-    noise: &mut super::level::FaintNoise,
-    decoder: &mut impl Decoder,
+    padding: &[i16],
+    kept: &mut impl Kept,
 ) -> Option<Heard> {
-    let padding = noise.samples((PADDING * said.rate as f32) as usize);
-    let padded = |sound: &[i16]| [&padding[..], sound, &padding].concat();
+    let padded = |sound: &[i16]| [padding, sound, padding].concat();
     let sound = padded(said.sound);
     let bare = words(count);
     let mut guarded = bare.clone();
     guarded.push(UNKNOWN.to_string());
-    let guarded = decoder.decode(Graph::Closed(&guarded), &sound, ALTERNATIVES);
+    let guarded = kept.decode(Graph::Closed(&guarded), &sound, ALTERNATIVES);
     let read = |text: &str| read(text, count);
     // Other talk ends here.
     if guarded
@@ -73,7 +78,7 @@ pub(super) fn judge(
     {
         return None;
     }
-    let alternatives = decoder.decode(Graph::Closed(&bare), &sound, ALTERNATIVES);
+    let alternatives = kept.decode(Graph::Closed(&bare), &sound, ALTERNATIVES);
     let best = alternatives.first()?;
     let end = best.words.last().map_or(0.0, |&(_, end)| end);
     let length = (PADDING + said.sound.len() as f32 / said.rate as f32).max(0.0);
@@ -104,7 +109,7 @@ pub(super) fn judge(
         return None;
     }
     let faster = padded(&faster(said.sound));
-    let third = decoder.decode(Graph::Closed(&bare), &faster, ALTERNATIVES);
+    let third = kept.decode(Graph::Closed(&bare), &faster, ALTERNATIVES);
     let third = read(&third.first()?.text).filter(|third| count.fits(third))?;
     let is_second = digits.iter().flatten().any(|one| *one == third);
     is_second.then_some(Heard {
@@ -203,7 +208,7 @@ fn faster(sound: &[i16]) -> Vec<i16> {
 mod tests {
     use proptest::prelude::*;
 
-    use super::super::level::FaintNoise;
+    use super::super::decoder::Begun;
     use super::*;
 
     /// A sample is a millisecond. A channel so narrow has no s.
@@ -220,15 +225,17 @@ mod tests {
         bare_decodes: usize,
     }
 
-    impl Decoder for Scripted {
-        fn restart(&mut self, _: super::super::decoder::Form, _: &[String]) {}
+    impl Kept for Scripted {
+        fn begin(&mut self, _: Graph<'_>, _: &[i16]) -> Begun {
+            panic!("a reading is decoded at once");
+        }
 
-        fn hear(
-            &mut self,
-            _: super::super::decoder::Form,
-            _: &[i16],
-        ) -> super::super::decoder::Shown {
-            super::super::decoder::Shown::Partial(String::new())
+        fn so_far(&mut self, _: Begun) -> Alternative {
+            panic!("a reading is decoded at once");
+        }
+
+        fn end(&mut self, _: Begun, _: &[i16]) -> Vec<Alternative> {
+            panic!("a reading is decoded at once");
         }
 
         fn decode(&mut self, graph: Graph<'_>, samples: &[i16], _: u16) -> Vec<Alternative> {
@@ -269,12 +276,8 @@ mod tests {
             sound: &[0; 2_000],
             rate: RATE,
         };
-        judge(
-            count,
-            said,
-            &mut FaintNoise::default(),
-            &mut decoder.clone(),
-        )
+        let padding = padding(&mut FaintNoise::default(), RATE);
+        judge(count, said, &padding, &mut decoder.clone())
     }
 
     fn agreed(text: &'static str, bare: f32, guarded: f32) -> Scripted {

@@ -1,89 +1,122 @@
-//! The recogniser: the only file that touches the speech library. It runs in the child process,
-//! because the library ends the whole process when something inside it goes wrong.
+//! The listening streams of the recogniser. With `kept.rs` the only file that touches the speech library.
+//! It runs in the child process, because the library ends the whole process when something inside it goes
+//! wrong.
 
 use std::fs;
 use std::path::Path;
+use std::sync::{Arc, PoisonError, RwLock};
 
 use vosk::{CompleteResult, DecodingState, LogLevel, Model, Recognizer};
 
-use super::decoder::{Alternative, Decoder, Form, Graph, Shown};
+use super::decoder::{Awaited, Decoder, Form, Shown};
+use super::kept::{KeptSound, Worker};
 use super::open::FreeSpeech;
+
+/// How the listening streams and readings are decoded. A stream's text may change after each chunk of so many
+/// frames of 10 ms: three times as often as by default, for twice the work. Alternatives are kept far enough
+/// apart to compare readings by.
+const LISTENING: [&str; 2] = ["--frames-per-chunk=9", "--lattice-beam=8.0"];
+/// How kept phrases are decoded. They are there as a whole, and larger chunks take half the time. A beam
+/// narrower by 2 than by default takes a third off the time of the model's own graph in noise; of 161 scores of
+/// the tuning part one came to the other side of a bar by it, the safe one.
+const KEPT: [&str; 2] = ["--frames-per-chunk=30", "--beam=8.0"];
+
+/// Sound of less than 16 kHz is allowed.
+const UPSAMPLED: &str = "--allow-upsample=true";
+/// No random noise is added, by which the same sound would give other answers; see `forms.rs`.
+const NOT_RANDOM: &str = "--dither=0";
 
 /// The loaded model and the listening streams.
 pub struct Recogniser {
-    model: Model,
+    /// Asked for a word, it is borrowed alone.
+    model: Arc<RwLock<Model>>,
     rate: f32,
     streams: [Option<Recognizer>; Form::COUNT],
-    /// Kept, because what it has worked out of the model's own graph makes the next decode ten times
-    /// faster.
-    open: Option<Recognizer>,
-    looking: Box<dyn FnMut()>,
+    writing: Option<Recognizer>,
+    worker: Option<Worker>,
 }
 
 impl Recogniser {
-    /// Loads the model in `folder`.
+    /// Loads the model in `folder` to know words and to write speech down.
     ///
     /// # Errors
     /// A message that names the folder.
     pub fn load(folder: &Path) -> Result<Recogniser, String> {
-        vosk::set_log_level(LogLevel::Error);
-        let adapted = adapted(folder).map_err(|error| {
-            format!(
-                "Cannot read the speech model in {}: {error}",
-                folder.display()
-            )
-        })?;
-        let model = Model::new(adapted.path().to_string_lossy())
-            .ok_or_else(|| format!("Cannot load the speech model in {}", folder.display()))?;
-        Ok(Recogniser {
-            model,
+        Ok(Recogniser::of(load(folder, LISTENING, &[UPSAMPLED])?))
+    }
+
+    /// Loads the model in `folder` to listen; `looking` is called before each decode of kept sound.
+    ///
+    /// # Errors
+    /// A message that names the folder.
+    pub fn listening(
+        folder: &Path,
+        looking: impl FnMut() + Send + 'static,
+    ) -> Result<Recogniser, String> {
+        let sound = [UPSAMPLED, NOT_RANDOM];
+        let mut recogniser = Recogniser::of(load(folder, LISTENING, &sound)?);
+        let kept = KeptSound::new(
+            load(folder, KEPT, &sound)?,
+            Arc::clone(&recogniser.model),
+            Box::new(looking),
+        );
+        recogniser.worker = Some(Worker::start(kept));
+        Ok(recogniser)
+    }
+
+    fn of(model: Model) -> Recogniser {
+        Recogniser {
+            model: Arc::new(RwLock::new(model)),
             rate: 16_000.0,
             streams: [None, None, None],
-            open: None,
-            looking: Box::new(|| {}),
-        })
+            writing: None,
+            worker: None,
+        }
     }
 
     /// Sets the rate of the sound to come, in Hz; a new stream has to begin.
     pub fn set_rate(&mut self, rate: u32) {
         self.rate = rate as f32;
         self.streams = [None, None, None];
-        self.open = None;
-    }
-
-    /// Sets what is done before each decode of kept sound.
-    pub fn on_looking(&mut self, looking: impl FnMut() + 'static) {
-        self.looking = Box::new(looking);
+        self.writing = None;
+        let rate = self.rate;
+        // What comes after it waits for it.
+        let _ = self.beside(move |kept| kept.set_rate(rate)).get();
     }
 
     /// Gives `samples` to a stream of free speech that begins with the first of them; returns an
     /// utterance where the library took this for its end.
     pub fn write_down(&mut self, samples: &[i16]) -> Option<FreeSpeech> {
-        if self.open.is_none() {
-            self.open = Recognizer::new(&self.model, self.rate);
-            self.open.as_mut()?.set_words(true);
+        if self.writing.is_none() {
+            let model = self.model.read().unwrap_or_else(PoisonError::into_inner);
+            self.writing = Recognizer::new(&model, self.rate);
+            self.writing.as_mut()?.set_words(true);
         }
-        let open = self.open.as_mut()?;
-        match open.accept_waveform(samples) {
-            Ok(DecodingState::Finalized) => free_speech(open.result()),
+        let writing = self.writing.as_mut()?;
+        match writing.accept_waveform(samples) {
+            Ok(DecodingState::Finalized) => free_speech(writing.result()),
             _ => None,
         }
     }
 
     /// Returns what is left of free speech at the end of the sound.
     pub fn write_down_rest(&mut self) -> Option<FreeSpeech> {
-        free_speech(self.open.as_mut()?.final_result())
+        free_speech(self.writing.as_mut()?.final_result())
     }
 
     /// Returns whether the model knows `word`.
     pub fn knows(&mut self, word: &str) -> bool {
-        self.model.find_word(word).is_some()
+        let mut model = self.model.write().unwrap_or_else(PoisonError::into_inner);
+        model.find_word(word).is_some()
     }
 }
 
 impl Decoder for Recogniser {
+    type Kept = KeptSound;
+
     fn restart(&mut self, form: Form, grammar: &[String]) {
-        self.streams[form as usize] = Recognizer::new_with_grammar(&self.model, self.rate, grammar);
+        let model = self.model.read().unwrap_or_else(PoisonError::into_inner);
+        self.streams[form as usize] = Recognizer::new_with_grammar(&model, self.rate, grammar);
     }
 
     fn hear(&mut self, form: Form, samples: &[i16]) -> Shown {
@@ -99,19 +132,13 @@ impl Decoder for Recogniser {
         }
     }
 
-    fn decode(&mut self, graph: Graph<'_>, samples: &[i16], count: u16) -> Vec<Alternative> {
-        (self.looking)();
-        match graph {
-            Graph::Closed(grammar) => Recognizer::new_with_grammar(&self.model, self.rate, grammar)
-                .map_or_else(Vec::new, |mut fresh| decode(&mut fresh, samples, count)),
-            Graph::Open => {
-                if self.open.is_none() {
-                    self.open = Recognizer::new(&self.model, self.rate);
-                }
-                self.open
-                    .as_mut()
-                    .map_or_else(Vec::new, |open| decode(open, samples, count))
-            }
+    fn beside<T: Send + 'static>(
+        &mut self,
+        work: impl FnOnce(&mut KeptSound) -> T + Send + 'static,
+    ) -> Awaited<T> {
+        match &self.worker {
+            Some(worker) => worker.work(work),
+            None => Awaited::new(|| None),
         }
     }
 }
@@ -125,37 +152,21 @@ fn free_speech(result: CompleteResult<'_>) -> Option<FreeSpeech> {
     (!speech.words.is_empty()).then_some(speech)
 }
 
-/// Decodes `samples` from the beginning: after a final result a recogniser starts anew.
-fn decode(recogniser: &mut Recognizer, samples: &[i16], count: u16) -> Vec<Alternative> {
-    recogniser.set_max_alternatives(count);
-    recogniser.set_words(true);
-    // All at once: the library looks for the end of an utterance after each call, and an end in the
-    // middle would hide what came before it.
-    if recogniser.accept_waveform(samples).is_err() {
-        return Vec::new();
-    }
-    match recogniser.final_result() {
-        CompleteResult::Multiple(many) => many
-            .alternatives
-            .iter()
-            .map(|one| Alternative {
-                text: one.text.trim().to_string(),
-                confidence: one.confidence,
-                words: one
-                    .result
-                    .iter()
-                    .map(|word| (word.start, word.end))
-                    .collect(),
-            })
-            .collect(),
-        CompleteResult::Single(_) => Vec::new(),
-    }
+fn load(folder: &Path, decoding: [&str; 2], sound: &[&str]) -> Result<Model, String> {
+    vosk::set_log_level(LogLevel::Error);
+    let adapted = adapted(folder, &decoding, sound).map_err(|error| {
+        format!(
+            "Cannot read the speech model in {}: {error}",
+            folder.display()
+        )
+    })?;
+    Model::new(adapted.path().to_string_lossy())
+        .ok_or_else(|| format!("Cannot load the speech model in {}", folder.display()))
 }
 
-/// Makes a folder of links to the model in `folder` with three settings changed: alternatives far
-/// enough apart to compare readings by, a text that changes sooner, and sound of less than 16 kHz
-/// allowed. It may go as soon as the model is loaded.
-fn adapted(folder: &Path) -> std::io::Result<tempfile::TempDir> {
+/// Makes a folder of links to the model in `folder` with other settings, `decoding` and for the `sound`. It
+/// may go as soon as the model is loaded.
+fn adapted(folder: &Path, decoding: &[&str], sound: &[&str]) -> std::io::Result<tempfile::TempDir> {
     let folder = folder.canonicalize()?;
     let adapted = tempfile::Builder::new()
         .prefix("benchcall-model-")
@@ -168,20 +179,16 @@ fn adapted(folder: &Path) -> std::io::Result<tempfile::TempDir> {
     }
     let conf = adapted.path().join("conf");
     fs::create_dir(&conf)?;
-    // The stream's text changes after each chunk: three times as often as by default, for twice the
-    // work.
-    let changed = [
-        (
-            "model.conf",
-            vec!["--lattice-beam=8.0", "--frames-per-chunk=9"],
-        ),
-        ("mfcc.conf", vec!["--allow-upsample=true"]),
-    ];
+    let changed = [("model.conf", decoding), ("mfcc.conf", sound)];
     for (name, options) in changed {
         let text = fs::read_to_string(folder.join("conf").join(name))?;
         let names: Vec<&str> = options.iter().filter_map(|o| o.split('=').next()).collect();
         let is_kept = |line: &&str| !names.iter().any(|name| line.starts_with(name));
-        let lines: Vec<&str> = text.lines().filter(is_kept).chain(options).collect();
+        let lines: Vec<&str> = text
+            .lines()
+            .filter(is_kept)
+            .chain(options.iter().copied())
+            .collect();
         fs::write(conf.join(name), lines.join("\n") + "\n")?;
     }
     Ok(adapted)

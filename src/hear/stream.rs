@@ -1,6 +1,7 @@
 //! One listening stream: the sound it was fed, and what it shows.
 
-use super::decoder::Form;
+use super::decoder::{Awaited, Form};
+use super::phrase::{Ahead, Scored};
 use super::{Heard, Weight};
 
 /// What is known of one listening stream.
@@ -17,30 +18,22 @@ pub(super) struct Stream {
 }
 
 /// What stands in a stream.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub(super) struct Standing {
     pub(super) text: String,
     pub(super) kind: Kind,
     pub(super) since: u64,
     pub(super) begun: u64,
     pub(super) next_look: u64,
-    /// When it is scored ahead of that, and is not yet.
+    /// When it begins to be decoded ahead of that, and is not yet.
     pub(super) early_look: Option<u64>,
+    /// What is decoded of it ahead.
+    pub(super) ahead: Option<Awaited<Option<Ahead>>>,
     pub(super) looks: u8,
     /// What an earlier look would have asked back.
     pub(super) doubt: Option<Heard>,
     /// What an earlier look made of it.
     pub(super) scored: Option<Scored>,
-}
-
-/// What is known of a phrase once it was scored.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Scored {
-    /// Where its words ended, in samples.
-    pub(super) end: u64,
-    pub(super) score: f32,
-    /// Whether it may be a part of other talk.
-    pub(super) amid_talk: bool,
 }
 
 /// What the text of a stream may be.

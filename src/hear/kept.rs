@@ -1,0 +1,243 @@
+//! Kept sound, decoded on a thread of its own while listening goes on.
+
+use std::collections::VecDeque;
+use std::sync::mpsc::{self, Sender};
+use std::sync::{Arc, PoisonError, RwLock, Weak};
+use std::thread;
+
+use vosk::{CompleteResult, Model, Recognizer};
+
+use super::decoder::{Alternative, Awaited, Begun, Graph, Kept};
+
+/// What was begun with a closed grammar and never ended makes room after so many others.
+const MOST_BEGUN: usize = 4;
+
+/// Decodes kept sound.
+pub struct KeptSound {
+    model: Model,
+    /// The model whose alternatives are far enough apart to compare readings by.
+    far_apart: Arc<RwLock<Model>>,
+    rate: f32,
+    /// Kept, because what it has worked out of the model's own graph makes the next decode ten times
+    /// faster.
+    open: Option<Recognizer>,
+    /// What was begun with the model's own graph.
+    open_begun: Option<Begun>,
+    closed: VecDeque<(Begun, Recognizer)>,
+    last: u64,
+    looking: Box<dyn FnMut() + Send>,
+}
+
+impl KeptSound {
+    /// Begins with `model`, and the other for readings; `looking` is called before each decode.
+    pub fn new(
+        model: Model,
+        far_apart: Arc<RwLock<Model>>,
+        looking: Box<dyn FnMut() + Send>,
+    ) -> KeptSound {
+        KeptSound {
+            model,
+            far_apart,
+            rate: 16_000.0,
+            open: None,
+            open_begun: None,
+            closed: VecDeque::new(),
+            last: 0,
+            looking,
+        }
+    }
+
+    /// Sets the rate of the sound to come, in Hz.
+    pub fn set_rate(&mut self, rate: f32) {
+        self.rate = rate;
+        self.open = None;
+        self.open_begun = None;
+        self.closed.clear();
+    }
+
+    fn take_closed(&mut self, begun: Begun) -> Option<Recognizer> {
+        let found = self.closed.iter().position(|(one, _)| *one == begun)?;
+        self.closed.remove(found).map(|(_, closed)| closed)
+    }
+
+    fn open(&mut self) -> Option<&mut Recognizer> {
+        if self.open.is_none() {
+            self.open = Recognizer::new(&self.model, self.rate);
+        }
+        let open = self.open.as_mut()?;
+        if self.open_begun.take().is_some() {
+            open.reset();
+        }
+        Some(open)
+    }
+}
+
+impl Kept for KeptSound {
+    fn decode(&mut self, graph: Graph<'_>, samples: &[i16], count: u16) -> Vec<Alternative> {
+        (self.looking)();
+        match graph {
+            Graph::Closed(grammar) => {
+                let fresh = match count {
+                    0 | 1 => Recognizer::new_with_grammar(&self.model, self.rate, grammar),
+                    _ => {
+                        let far_apart = self.far_apart.read();
+                        let model = far_apart.unwrap_or_else(PoisonError::into_inner);
+                        Recognizer::new_with_grammar(&model, self.rate, grammar)
+                    }
+                };
+                fresh.map_or_else(Vec::new, |mut fresh| decode(&mut fresh, samples, count))
+            }
+            Graph::Open => {
+                let open = self.open();
+                open.map_or_else(Vec::new, |open| decode(open, samples, count))
+            }
+        }
+    }
+
+    fn begin(&mut self, graph: Graph<'_>, samples: &[i16]) -> Begun {
+        (self.looking)();
+        self.last += 1;
+        let begun = Begun(self.last);
+        match graph {
+            Graph::Closed(grammar) => {
+                let fresh = Recognizer::new_with_grammar(&self.model, self.rate, grammar);
+                if let Some(mut fresh) = fresh
+                    && give(&mut fresh, samples, 1)
+                {
+                    self.closed.truncate(MOST_BEGUN - 1);
+                    self.closed.push_front((begun, fresh));
+                }
+            }
+            Graph::Open => {
+                if self.open().is_some_and(|open| give(open, samples, 1)) {
+                    self.open_begun = Some(begun);
+                }
+            }
+        }
+        begun
+    }
+
+    fn so_far(&mut self, begun: Begun) -> Alternative {
+        let mut closed = self.closed.iter_mut();
+        let Some((_, closed)) = closed.find(|(one, _)| *one == begun) else {
+            return Alternative::default();
+        };
+        closed.set_partial_words(true);
+        let partial = closed.partial_result();
+        let words = partial.partial_result.iter();
+        Alternative {
+            text: partial.partial.to_string(),
+            confidence: 0.0,
+            words: words.map(|word| (word.start, word.end)).collect(),
+        }
+    }
+
+    fn end(&mut self, begun: Begun, rest: &[i16]) -> Vec<Alternative> {
+        if self.open_begun == Some(begun) {
+            self.open_begun = None;
+            let open = self.open.as_mut();
+            return open.map_or_else(Vec::new, |open| decode(open, rest, 1));
+        }
+        let closed = self.take_closed(begun);
+        closed.map_or_else(Vec::new, |mut closed| decode(&mut closed, rest, 1))
+    }
+
+    fn end_both(&mut self, [closed, open]: [Begun; 2], rest: &[i16]) -> [Vec<Alternative>; 2] {
+        if self.open_begun != Some(open) {
+            return [Vec::new(), Vec::new()];
+        }
+        let closed = self.take_closed(closed);
+        thread::scope(|scope| {
+            let beside = closed.map(|mut closed| scope.spawn(move || decode(&mut closed, rest, 1)));
+            let open = self.end(open, rest);
+            let closed = beside.and_then(|beside| beside.join().ok());
+            [closed.unwrap_or_default(), open]
+        })
+    }
+}
+
+fn give(recogniser: &mut Recognizer, samples: &[i16], count: u16) -> bool {
+    recogniser.set_max_alternatives(count);
+    recogniser.set_words(true);
+    samples.is_empty() || recogniser.accept_waveform(samples).is_ok()
+}
+
+/// Decodes `samples` to their end: after a final result a recogniser starts anew. An end of speech that the
+/// library finds before that is not asked for, so it hides nothing.
+fn decode(recogniser: &mut Recognizer, samples: &[i16], count: u16) -> Vec<Alternative> {
+    if !give(recogniser, samples, count) {
+        return Vec::new();
+    }
+    match recogniser.final_result() {
+        CompleteResult::Multiple(many) => many
+            .alternatives
+            .iter()
+            .map(|one| Alternative {
+                text: one.text.trim().to_string(),
+                confidence: one.confidence,
+                words: one
+                    .result
+                    .iter()
+                    .map(|word| (word.start, word.end))
+                    .collect(),
+            })
+            .collect(),
+        CompleteResult::Single(_) => Vec::new(),
+    }
+}
+
+type Work = Box<dyn FnOnce(&mut KeptSound) + Send>;
+
+/// Ends the child where its thread panics: the program starts another, while half of one would listen and
+/// never believe.
+struct ProcessEnds;
+
+impl Drop for ProcessEnds {
+    fn drop(&mut self) {
+        if thread::panicking() {
+            std::process::exit(1);
+        }
+    }
+}
+
+/// The thread that does what is asked for, one after the other.
+pub struct Worker {
+    asked: Sender<Work>,
+}
+
+impl Worker {
+    /// Starts it; it ends with the last that can ask for something.
+    pub fn start(mut kept: KeptSound) -> Worker {
+        let (asked, received) = mpsc::channel::<Work>();
+        thread::spawn(move || {
+            let _with_it = ProcessEnds;
+            for work in received {
+                work(&mut kept);
+            }
+        });
+        Worker { asked }
+    }
+
+    /// Has `work` done, unless its result is not awaited any more when its turn comes.
+    pub fn work<T: Send + 'static>(
+        &self,
+        work: impl FnOnce(&mut KeptSound) -> T + Send + 'static,
+    ) -> Awaited<T> {
+        let (done, result) = mpsc::sync_channel(1);
+        let awaited = Arc::new(());
+        let wanted: Weak<()> = Arc::downgrade(&awaited);
+        let work: Work = Box::new(move |kept| {
+            if wanted.strong_count() > 0 {
+                // Nobody may wait for it any more.
+                let _ = done.send(work(kept));
+            }
+        });
+        // Where the thread is gone the result never comes, and that is what whoever waits is told.
+        let _ = self.asked.send(work);
+        Awaited::new(move || {
+            let result = result.recv().ok();
+            drop(awaited);
+            result
+        })
+    }
+}
