@@ -17,7 +17,7 @@ use super::open::FreeSpeech;
 /// apart to compare readings by.
 const LISTENING: [&str; 2] = ["--frames-per-chunk=9", "--lattice-beam=8.0"];
 /// How kept phrases are decoded. They are there as a whole, and larger chunks take half the time. A beam
-/// narrower by 2 than by default takes a third off the time of the model's own graph in noise; of 161 scores of
+/// narrower by 2 than by default takes more than a third off the time of the model's own graph in noise; of 161 scores of
 /// the tuning part one came to the other side of a bar by it, the safe one.
 const KEPT: [&str; 2] = ["--frames-per-chunk=30", "--beam=8.0"];
 
