@@ -21,7 +21,7 @@ fn apart(one: &str, other: &str, dictionary: &dyn Pronouncing) -> f64 {
 const ANSWERS: [&str; 10] = [
     "drive locked out",
     "shaft all clear",
-    "stands carry axle",
+    "axle stands loaded",
     "tyre carries load",
     "wheel on ground",
     "every pin seated",

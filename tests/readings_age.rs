@@ -140,7 +140,7 @@ fn while_nobody_works_nothing_grows_old() {
 /// With a hold on them the readings grow old all the same, and the hold asks again.
 #[test]
 fn a_climate_with_a_hold_grows_old_too() {
-    let hold = "hold: (ask: \"Is it dry?\", answer: \"metal stays dry\"),";
+    let hold = "hold: (ask: \"Is it dry?\", answer: \"metal perfectly dry\"),";
     let mut work = AtWork::begin(&(climate(hold, ", until: \"paint\"") + PAINT));
     work.read(&DRY);
     work.give(Command::NextInstruction);

@@ -448,11 +448,11 @@ fn other_work_follows_the_plan_that_is_made_beside_the_loop() {
     let bench = Loop::start(data.path(), RAIL, &[], Unended::BeginAnew);
     let other = |view: &View| {
         let mut lines = view.may_say.iter();
-        let other = lines.find(|line| line.say == "other work");
+        let other = lines.find(|line| line.say == "different work");
         other.map(|line| line.does.clone())
     };
     bench.view(|view| other(view).as_deref() == Some("meanwhile: Glue the lid."));
-    bench.hear("other work");
+    bench.hear("different work");
     assert_eq!(bench.until("moved").step.unwrap().to_string(), "glue");
     bench.end();
 }

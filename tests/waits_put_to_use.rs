@@ -1,5 +1,5 @@
 //! Waits that leave time for other work: the procedures that come with the program, followed to their
-//! ends, and what "other work" offers.
+//! ends, and what "different work" offers.
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
@@ -360,7 +360,7 @@ fn reachable(first: &str, second: &str, any: bool) -> (BTreeSet<String>, usize) 
 }
 
 /// The checker follows the nearest other work only. That is enough: whatever an order could call is
-/// called by saying "other work" again, or the job's name.
+/// called by saying "different work" again, or the job's name.
 #[test]
 fn a_planned_order_leads_nowhere_else() {
     let tied = LID.replace("after: [\"glue\"], ", "after: [], ");

@@ -10,7 +10,7 @@
 
 use std::sync::Arc;
 
-use super::decoder::{Decoder, Form, Shown};
+use super::decoder::{Decoder, Form, Shown, UNKNOWN};
 use super::level::FaintNoise;
 use super::phrase::{self, PRECEDING, Said, grammar};
 use super::stream::{Kind, Standing, Stream};
@@ -45,6 +45,13 @@ const READ_AGAIN: f32 = 0.20;
 const MOST_LOOKS: u8 = 8;
 /// What is decoded again begins this long before the text was first seen.
 const BEFORE: f32 = 0.90;
+/// From this score on a phrase that acts is believed whatever the other streams show. Of 882 phrases of the tuning
+/// part at 5 dB three were taken for another, at -0.02 to 0.00, each while another stream showed other words; of
+/// 15 right ones below 0.05 another stream did for none.
+const CLEAR: f32 = 0.05;
+/// Where that gives other words, it begins so long before, but where the stream last showed something:
+/// beside a machine the recogniser loses the first word of sound that begins just before it.
+const QUIET: f32 = 2.50;
 /// The end of a phrase is asked about from this many letters on.
 const SHORTEST_PART: usize = 7;
 /// How much sound is kept: the longest reading, said slowly.
@@ -330,14 +337,22 @@ impl Belief {
         let earliest = standing.since.saturating_sub(self.samples(BEFORE));
         let grown = standing.begun.saturating_sub(self.samples(BEFORE * 0.75));
         let stream = &self.streams[which];
-        let length = self.now - earliest.min(grown);
-        let kept = stream.last(length + self.samples(PRECEDING));
+        let from = earliest.min(grown);
+        let length = self.now - from;
+        let quiet = match standing.kind {
+            // Other things stand before it.
+            Kind::After => from,
+            _ => standing.begun.saturating_sub(self.samples(QUIET)),
+        };
+        let quiet = self.now - quiet.max(stream.empty).min(from);
+        let kept = stream.last(quiet.max(length + self.samples(PRECEDING)));
         Said {
             text: text.to_string(),
             weight: self.weight_of(text).filter(|_| standing.kind != Kind::Part),
             grammar: Arc::clone(&self.grammar),
             kept: kept.to_vec(),
             lead: kept.len() - stream.last(length).len(),
+            quiet: kept.len() - stream.last(quiet).len(),
             now: self.now,
             rate: self.rate,
         }
@@ -408,10 +423,21 @@ impl Belief {
         let scored = verified.get()??;
         standing.scored = Some(scored);
         let heard = phrase::believed(text, weight, scored.score)?;
+        let acts = !matches!(weight, Some(Weight::Light | Weight::Stop));
+        let in_doubt = acts && scored.score < CLEAR && self.is_contradicted(which, text);
         Some(Heard {
-            sure: heard.sure && !scored.amid_talk,
+            sure: heard.sure && !scored.amid_talk && !in_doubt,
             ..heard
         })
+    }
+
+    /// Whether another stream shows words that are not in `text`.
+    fn is_contradicted(&self, which: usize, text: &str) -> bool {
+        let is_in_it = |word| word == UNKNOWN || text.split_whitespace().any(|own| own == word);
+        let others = self.streams.iter().enumerate();
+        let others = others.filter(|(other, _)| *other != which);
+        let mut shown = others.filter_map(|(_, stream)| stream.standing.as_ref());
+        shown.any(|standing| !standing.text.split_whitespace().all(is_in_it))
     }
 
     fn weight_of(&self, text: &str) -> Option<Weight> {

@@ -63,10 +63,12 @@ pub(super) struct Said {
     /// The weight of a whole phrase; nothing where only the end of one was shown.
     pub weight: Option<Weight>,
     pub grammar: Arc<[String]>,
-    /// What was kept, from [`PRECEDING`] before the sound in which the phrase is looked for.
+    /// What was kept, from [`PRECEDING`] before the sound in which the phrase is looked for, or earlier.
     pub kept: Vec<i16>,
     /// Where in it that sound begins.
     pub lead: usize,
+    /// From where on in it the stream showed nothing before the phrase; no later than `lead`.
+    pub quiet: usize,
     /// Where it ends, in samples heard since the start.
     pub now: u64,
     /// Rate of the sound, in Hz.
@@ -149,7 +151,8 @@ impl Said {
         let words = match again.as_slice() {
             [] => self.words(&kept.decode(closed, self.sound(), 1)),
             again => self.words(again),
-        }?;
+        };
+        let words = words.or_else(|| self.words_after_quiet(kept))?;
         if self.weight.is_none() && !may_have_lost(words, (self.sound(), self.rate)) {
             return None;
         }
@@ -215,6 +218,17 @@ impl Said {
     fn sound_from(&self, sample: u64) -> &[i16] {
         let at = usize::try_from(sample.saturating_sub(self.from())).unwrap_or(usize::MAX);
         &self.sound()[at.min(self.sound().len())..]
+    }
+
+    /// Returns the same where the words come out only with the quiet before them.
+    fn words_after_quiet(&self, kept: &mut impl Kept) -> Option<(f32, f32)> {
+        if self.weight.is_none() || self.quiet >= self.lead {
+            return None;
+        }
+        let sound = &self.kept[self.quiet..];
+        let earlier = (self.lead - self.quiet) as f32 / self.rate as f32;
+        let (start, end) = self.words(&kept.decode(Graph::Closed(&self.grammar), sound, 1))?;
+        Some((start - earlier, end - earlier))
     }
 
     /// Returns where the words begin and end, in seconds, if they are what was decoded. Before the end of

@@ -5,6 +5,7 @@
 use std::fs;
 use std::path::Path;
 use std::sync::{Arc, PoisonError, RwLock};
+use std::thread;
 
 use vosk::{CompleteResult, DecodingState, LogLevel, Model, Recognizer};
 
@@ -34,6 +35,8 @@ pub struct Recogniser {
     streams: [Option<Recognizer>; Form::COUNT],
     writing: Option<Recognizer>,
     worker: Option<Worker>,
+    /// Awaited by nobody, but wanted.
+    preparing: Option<Awaited<()>>,
 }
 
 impl Recogniser {
@@ -54,12 +57,14 @@ impl Recogniser {
         looking: impl FnMut() + Send + 'static,
     ) -> Result<Recogniser, String> {
         let sound = [UPSAMPLED, NOT_RANDOM];
-        let mut recogniser = Recogniser::of(load(folder, LISTENING, &sound)?);
-        let kept = KeptSound::new(
-            load(folder, KEPT, &sound)?,
-            Arc::clone(&recogniser.model),
-            Box::new(looking),
-        );
+        let (listening, kept) = thread::scope(|scope| {
+            let kept = scope.spawn(|| load(folder, KEPT, &sound));
+            let listening = load(folder, LISTENING, &sound);
+            (listening, kept.join())
+        });
+        let kept = kept.unwrap_or_else(|panicked| std::panic::resume_unwind(panicked))?;
+        let mut recogniser = Recogniser::of(listening?);
+        let kept = KeptSound::new(kept, Arc::clone(&recogniser.model), Box::new(looking));
         recogniser.worker = Some(Worker::start(kept));
         Ok(recogniser)
     }
@@ -71,6 +76,7 @@ impl Recogniser {
             streams: [None, None, None],
             writing: None,
             worker: None,
+            preparing: None,
         }
     }
 
@@ -82,6 +88,7 @@ impl Recogniser {
         let rate = self.rate;
         // What comes after it waits for it.
         let _ = self.beside(move |kept| kept.set_rate(rate)).get();
+        self.preparing = Some(self.beside(KeptSound::prepare));
     }
 
     /// Gives `samples` to a stream of free speech that begins with the first of them; returns an

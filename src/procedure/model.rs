@@ -16,7 +16,7 @@ pub struct Procedure {
     pub title: Text,
     /// The piece of work: vehicle, axle, where the figures come from.
     pub subject: Text,
-    /// What the job is called when it is asked for by voice; without it, only "other work" leads there.
+    /// What the job is called when it is asked for by voice; without it, only "different work" leads there.
     #[serde(default)]
     pub called: Option<Phrase>,
     /// Every condition that a step names.

@@ -41,7 +41,7 @@ pub const STANDARD_PHRASES: &[&str] = &[
     "measure again",
     "accept deviation",
     "begin afresh",
-    "other work",
+    "different work",
     "condition remains",
     "condition cleared",
     "cancel countdown",

@@ -69,7 +69,7 @@
 //! nothing but its readings and a hold at most (`Step::only_reads`: no condition, no resource, no wait), so
 //! opening it makes no condition other than it was (tests/readings_age.rs holds that). What relies on it is refused
 //! until it is done again, and refusals only take histories away: any other step that is called meanwhile
-//! could have been called by "other work". It can always be done again, where the readings allow it, and
+//! could have been called by "different work". It can always be done again, where the readings allow it, and
 //! leads back to the state before.
 //!
 //! Tests hold what is found apart against the whole and against SPIN, on the same small work.

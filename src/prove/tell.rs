@@ -122,7 +122,7 @@ fn tell_moves(
                 teller.stop_wait(of_whole(of), step.ok_or(Untold::Otherwise)?)?;
             }
             Act::OtherWork if moves == Moves::AsFound => {
-                teller.say(Command::OtherWork, "other work".into(), false)?;
+                teller.say(Command::OtherWork, "different work".into(), false)?;
             }
             Act::MoveTo(to) if moves == Moves::AsFound => teller.move_to(of_whole(to))?,
             Act::OtherWork | Act::MoveTo(_) => {}

@@ -90,7 +90,7 @@ impl Teller {
             // Without a name other work comes round to it.
             None => {
                 for _ in 0..FARTHEST {
-                    self.say(Command::OtherWork, "other work".into(), false)?;
+                    self.say(Command::OtherWork, "different work".into(), false)?;
                     if self.run.state().job == job {
                         return Ok(());
                     }
@@ -118,7 +118,7 @@ impl Teller {
                 passed.clear();
                 continue;
             }
-            let other = "other work".to_owned();
+            let other = "different work".to_owned();
             if passed.insert(called) && self.say(Command::OtherWork, other, false).is_ok() {
                 if self.run.state().job == job {
                     continue;
@@ -307,7 +307,7 @@ impl Teller {
             if run.step().is_some() && run.blocked().is_none() {
                 self.claim(false)?;
             } else if !run.other_work().is_empty() {
-                self.say(Command::OtherWork, "other work".into(), false)?;
+                self.say(Command::OtherWork, "different work".into(), false)?;
             } else {
                 let ends = act::waits_that_run(run).into_iter().next();
                 let Some(Act::WaitEnds(job, step)) = ends else {

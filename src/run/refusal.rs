@@ -110,7 +110,7 @@ pub(super) fn first(run: &Run, condition: &Text, wanted: Truth) -> String {
     {
         let how = match &other.called {
             Some(called) => format!("Say \"{called}\""),
-            None => "Say \"other work\"".into(),
+            None => "Say \"different work\"".into(),
         };
         return format!("Do this first, in \"{}\": {} {how}", other.title, step.say);
     }

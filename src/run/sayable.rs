@@ -39,7 +39,7 @@ pub fn standard() -> Vec<(&'static str, Command)> {
         ("parts list", Command::PartsList),
         ("assistance required", Command::Assistance),
         ("voice note", Command::VoiceNote),
-        ("other work", Command::OtherWork),
+        ("different work", Command::OtherWork),
         ("cancel countdown", Command::StopWait),
         ("add five minutes", Command::AddTime(MoreTime::FiveMinutes)),
         ("add one hour", Command::AddTime(MoreTime::OneHour)),

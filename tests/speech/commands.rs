@@ -1,4 +1,5 @@
-//! Commands: everything that can be said at one time, by every voice, in every noise.
+//! Commands: everything that can be said, by every voice, in every noise. What may be said at one time
+//! are the standard phrases and those of the procedures that a recording draws from.
 
 use crate::Order;
 use crate::corpus_file::Folder;
@@ -41,12 +42,12 @@ struct Planned {
 fn plan(
     voices: usize,
     noises: usize,
-    phrases: usize,
+    mut deck: Deck,
     small: bool,
     random: &mut fastrand::Rng,
 ) -> Vec<Planned> {
+    let phrases = deck.size();
     let mut planned = Vec::new();
-    let mut deck = Deck::new(phrases);
     for voice in 0..voices {
         let settings = SPEEDS
             .iter()
@@ -61,7 +62,7 @@ fn plan(
                     noise: None,
                     begins: NoiseBegins::Before,
                     in_workshop,
-                    phrases: deck.draw(if small { phrases / 2 } else { phrases }, random),
+                    phrases: deck.draw(if small { phrases.div_ceil(3) } else { phrases }, random),
                 });
             }
         }
@@ -96,30 +97,62 @@ fn plan(
     planned
 }
 
-/// Draws numbers in shuffled order, each once before any comes again.
+/// Draws numbers in shuffled order, each once before any comes again. Those of one group follow each
+/// other, with numbers of no group between them.
 struct Deck {
-    size: usize,
+    /// The numbers of no group come first, then group after group.
+    of_none: usize,
+    groups: Vec<usize>,
     left: Vec<usize>,
 }
 
 impl Deck {
-    fn new(size: usize) -> Self {
+    fn new(of_none: usize, groups: Vec<usize>) -> Self {
         Self {
-            size,
+            of_none,
+            groups,
             left: Vec::new(),
         }
     }
 
+    fn size(&self) -> usize {
+        self.of_none + self.groups.iter().sum::<usize>()
+    }
+
     fn draw(&mut self, count: usize, random: &mut fastrand::Rng) -> Vec<usize> {
         let mut drawn = Vec::new();
-        while drawn.len() < count && self.size > 0 {
+        while drawn.len() < count && self.size() > 0 {
             if self.left.is_empty() {
-                self.left = (0..self.size).collect();
-                random.shuffle(&mut self.left);
+                self.shuffle(random);
             }
             drawn.extend(self.left.pop());
         }
         drawn
+    }
+
+    fn shuffle(&mut self, random: &mut fastrand::Rng) {
+        let mut from = self.of_none;
+        let mut groups = Vec::new();
+        for &size in &self.groups {
+            let mut group: Vec<usize> = (from..from + size).collect();
+            random.shuffle(&mut group);
+            groups.push(group);
+            from += size;
+        }
+        random.shuffle(&mut groups);
+        let mut of_groups = groups.into_iter().flatten();
+        let mut of_none: Vec<usize> = (0..self.of_none).collect();
+        random.shuffle(&mut of_none);
+        let mut is_of_none: Vec<bool> = (0..self.size()).map(|n| n < self.of_none).collect();
+        random.shuffle(&mut is_of_none);
+        let next = |none| {
+            if none {
+                of_none.pop()
+            } else {
+                of_groups.next()
+            }
+        };
+        self.left = is_of_none.into_iter().filter_map(next).collect();
     }
 }
 
@@ -134,27 +167,41 @@ pub fn make(
     noises: &Noises,
     to: &mut Folder,
 ) -> Result<(), String> {
-    let phrases = Phrases::of_the_program(order.call_sign)?;
+    let (phrases, spoken) = match &order.phrases {
+        None => {
+            let phrases = Phrases::of_the_program(order.call_sign)?;
+            let spoken = phrases.standard.len();
+            (phrases, spoken)
+        }
+        Some(file) => (Phrases::to_try(file)?, 0),
+    };
+    let silent = phrases.standard.len() - spoken;
+    let all = phrases.all().split_off(silent);
+    let sizes = phrases.own.iter().map(|own| own.said.len()).collect();
     let voices = mouth.voices().to_vec();
     let plan = plan(
         voices.len(),
         noises.tracks.len(),
-        phrases.all.len(),
+        Deck::new(spoken, sizes),
         order.small,
         &mut order.random("plan of commands"),
     );
-    tell(&plan, order, &phrases, noises);
+    tell(&plan, order, all.len(), noises);
     let response = Workshop::usual().response(ECHO);
     for (n, recording) in plan.iter().enumerate() {
         let mut voice = voices[recording.voice].clone();
         voice.speed = recording.speed;
         // All at once, for starting an engine takes longer than speaking.
-        mouth.say(&voice, &phrases.all)?;
-        let texts: Vec<String> = recording
-            .phrases
-            .iter()
-            .map(|&p| phrases.all[p].clone())
-            .collect();
+        mouth.say(&voice, &all)?;
+        let texts: Vec<String> = recording.phrases.iter().map(|&p| all[p].clone()).collect();
+        let own = phrases.own.iter();
+        let open = Phrases {
+            standard: phrases.standard.clone(),
+            own: own
+                .filter(|own| own.said.iter().any(|phrase| texts.contains(phrase)))
+                .cloned()
+                .collect(),
+        };
         let utterances = mouth.say(&voice, &texts)?;
         let noise = recording
             .noise
@@ -170,8 +217,8 @@ pub fn make(
             voice: label(&voice),
             noise_begins: recording.begins,
             in_workshop: recording.in_workshop,
-            phrases: phrases.all.clone(),
-            grave: phrases.grave.clone(),
+            phrases: open.all(),
+            grave: open.grave(),
             ..Head::new("commands", order.part).in_noise(noise)
         };
         to.keep(
@@ -185,7 +232,7 @@ pub fn make(
     Ok(())
 }
 
-fn tell(plan: &[Planned], order: &Order, phrases: &Phrases, noises: &Noises) {
+fn tell(plan: &[Planned], order: &Order, phrases: usize, noises: &Noises) {
     let count = |of: &dyn Fn(&Planned) -> bool| {
         let recordings = plan.iter().filter(|p| of(p));
         recordings.map(|p| p.phrases.len()).sum::<usize>()
@@ -193,7 +240,7 @@ fn tell(plan: &[Planned], order: &Order, phrases: &Phrases, noises: &Noises) {
     println!(
         "{} commands: {} phrases; {} commands without noise, {} in noise ({} of them in the workshop)",
         order.part,
-        phrases.all.len(),
+        phrases,
         count(&|p| p.noise.is_none()),
         count(&|p| p.noise.is_some()),
         count(&|p| p.noise.is_some() && p.in_workshop),
@@ -211,9 +258,34 @@ fn tell(plan: &[Planned], order: &Order, phrases: &Phrases, noises: &Noises) {
 mod tests {
     use super::*;
 
+    fn deck() -> Deck {
+        Deck::new(10, vec![7, 1, 0, 12])
+    }
+
+    #[test]
+    fn what_is_of_one_group_is_said_in_a_row() {
+        let mut deck = deck();
+        let mut random = fastrand::Rng::with_seed(4);
+        for _ in 0..20 {
+            let drawn = deck.draw(30, &mut random);
+            let group = |n: &usize| match n {
+                ..10 => None,
+                10..17 => Some(0),
+                17 => Some(1),
+                _ => Some(3),
+            };
+            let mut groups: Vec<i32> = drawn.iter().filter_map(group).collect();
+            groups.dedup();
+            assert_eq!(groups.len(), 3, "{drawn:?}");
+            let mut drawn = drawn;
+            drawn.sort_unstable();
+            assert!(drawn.into_iter().eq(0..30));
+        }
+    }
+
     #[test]
     fn every_voice_is_heard_at_every_ratio_of_every_noise() {
-        let plan = plan(8, 7, 30, false, &mut fastrand::Rng::with_seed(1));
+        let plan = plan(8, 7, deck(), false, &mut fastrand::Rng::with_seed(1));
         for noise in 0..7 {
             for ratio in RATIOS {
                 let cell = || plan.iter().filter(|p| p.noise == Some((noise, ratio)));
@@ -232,7 +304,13 @@ mod tests {
     #[test]
     fn every_phrase_comes_as_often_and_the_corpus_is_as_large_as_said() {
         for (noises, voices) in [(7, 8), (2, 8), (8, 7), (0, 3)] {
-            let plan = plan(voices, noises, 30, false, &mut fastrand::Rng::with_seed(2));
+            let plan = plan(
+                voices,
+                noises,
+                deck(),
+                false,
+                &mut fastrand::Rng::with_seed(2),
+            );
             let mut counts = [0; 30];
             for &phrase in plan.iter().flat_map(|p| &p.phrases) {
                 counts[phrase] += 1;
@@ -253,7 +331,7 @@ mod tests {
 
     #[test]
     fn a_small_plan_still_has_every_cell_and_every_voice() {
-        let plan = plan(8, 8, 30, true, &mut fastrand::Rng::with_seed(3));
+        let plan = plan(8, 8, deck(), true, &mut fastrand::Rng::with_seed(3));
         for noise in 0..8 {
             for ratio in RATIOS {
                 assert!(plan.iter().any(|p| p.noise == Some((noise, ratio))));

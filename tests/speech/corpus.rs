@@ -74,6 +74,10 @@ struct Args {
     /// Every command has the usual call sign before it, and only with it may be said
     #[arg(long)]
     call_sign: bool,
+    /// Commands are the lines of this file instead, each open beside the standard phrases as the answer to
+    /// a hold: to choose between words
+    #[arg(long, conflicts_with = "call_sign")]
+    phrases: Option<PathBuf>,
 }
 
 const SIZES: &str = "\
@@ -90,6 +94,8 @@ struct Order {
     seed: u64,
     small: bool,
     call_sign: bool,
+    /// A file of phrases to try.
+    phrases: Option<PathBuf>,
 }
 
 impl Order {
@@ -133,6 +139,7 @@ fn run(args: &Args) -> Result<(), String> {
             seed: args.seed,
             small: args.small,
             call_sign: args.call_sign,
+            phrases: args.phrases.clone(),
         };
         let mut mouth = mouth::Mouth::new(&order);
         let sound = args.sound.as_deref();

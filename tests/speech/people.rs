@@ -56,13 +56,13 @@ pub fn make(
 ) -> Result<(), String> {
     let program = Phrases::of_the_program(false)?;
     let with = |phrases: &[&str]| {
-        let mut all = program.all.clone();
+        let mut all = program.all();
         all.extend(phrases.iter().map(|phrase| String::from(*phrase)));
         Head {
             real: true,
             voice: String::from("people"),
             phrases: all,
-            grave: program.grave.clone(),
+            grave: program.grave(),
             ..Head::new("people", order.part)
         }
     };

@@ -51,7 +51,7 @@ pub const NEAR: &[&str] = &[
     "Begin a fresh sheet for the rear axle.",
     "The drive was blocked, so we locked it and went out.",
     "The chauffeur is all for clearing it.",
-    "Two stands and a crane carry the axle box.",
+    "The axles stand loaded on the trailer.",
     "The tyre shop carries a load of them.",
     "Pass me the half inch, no, the other one.",
     "One of the ten bolts was a two five.",
@@ -80,7 +80,7 @@ pub const HOLDING: &[&str] = &[
     "We would have to begin afresh with a new panel.",
     "Is the drive locked out or is it not?",
     "I want the shaft all clear of grease by noon.",
-    "Do the stands carry axle and wheels together?",
+    "Do the axle stands loaded and wheels together?",
     "I doubt that the tyre carries load enough.",
 ];
 
@@ -96,7 +96,7 @@ mod tests {
             .to_lowercase()
             .replace(|c: char| !c.is_alphabetic(), " ");
         let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
-        let phrases = Phrases::of_the_program(false).unwrap().all;
+        let phrases = Phrases::of_the_program(false).unwrap().all();
         phrases
             .into_iter()
             .find(|phrase| format!(" {words} ").contains(&format!(" {phrase} ")))

@@ -118,8 +118,8 @@ impl Maker<'_> {
         Head {
             real,
             voice: String::from(voice),
-            phrases: self.phrases.all.clone(),
-            grave: self.phrases.grave.clone(),
+            phrases: self.phrases.all(),
+            grave: self.phrases.grave(),
             digits: wanted.then(|| String::from("3")),
             ..Head::new("talk", self.order.part)
         }

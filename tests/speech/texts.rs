@@ -1,26 +1,37 @@
 //! What may be said at one time, and where it comes from.
 
 use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 
 use benchcall::dictionary::CmuDict;
 use benchcall::procedure::CALL_SIGN;
 use benchcall::procedure::NoModel;
+use benchcall::procedure::Phrase;
 use benchcall::procedure::STANDARD_PHRASES;
 use benchcall::procedure::Speech;
 use benchcall::procedure::read;
 use benchcall::wording::Wording;
 
-/// The phrases of the program and the answers that open a hold.
+/// Everything that can be said.
 #[derive(Debug, Clone)]
 pub struct Phrases {
-    pub all: Vec<String>,
+    /// What may be said with every procedure.
+    pub standard: Vec<String>,
+    pub own: Vec<Own>,
+}
+
+/// What may be said with one procedure only, and in no other before it.
+#[derive(Debug, Clone)]
+pub struct Own {
+    pub said: Vec<String>,
+    /// What of it opens a hold.
     pub grave: Vec<String>,
 }
 
 impl Phrases {
-    /// The standard phrases and the answers to the holds of the demonstration procedures, all as they are said
+    /// The standard phrases and what is said in the demonstration procedures, all as they are said
     /// where the call sign is wanted, or without it.
     ///
     /// # Errors
@@ -34,26 +45,68 @@ impl Phrases {
             files.push(entry.map_err(cannot)?.path());
         }
         files.sort();
-        let mut grave: Vec<String> = Vec::new();
+        let sign = call_sign.then(|| String::from(CALL_SIGN));
+        let wording = Wording::new(BTreeMap::new(), sign);
+        let mut known = BTreeSet::new();
+        let mut own = Vec::new();
         for file in files {
             let bytes = fs::read(&file).map_err(cannot)?;
             let name = file.to_string_lossy();
             let procedure = read(&name, &bytes, &Speech::standard(&NoModel, &CmuDict))
                 .map_err(|_| format!("{name} is no procedure; benchcall check tells why"))?;
-            for step in procedure.steps {
-                grave.extend(step.hold.map(|hold| hold.answer.to_string()));
-            }
+            let signed = |phrase: &Phrase| wording.signed(&phrase.to_string());
+            let mut said: Vec<String> = procedure.said().map(signed).collect();
+            said.retain(|phrase| known.insert(phrase.clone()));
+            let steps = procedure.steps.iter();
+            let holds = steps.flat_map(|step| step.hold.iter().chain(&step.second));
+            let answers: BTreeSet<String> = holds.map(|hold| signed(&hold.answer)).collect();
+            let grave = said.iter().filter(|phrase| answers.contains(*phrase));
+            own.push(Own {
+                grave: grave.cloned().collect(),
+                said,
+            });
         }
-        grave.sort();
-        grave.dedup();
-        let sign = call_sign.then(|| String::from(CALL_SIGN));
-        let wording = Wording::new(BTreeMap::new(), sign);
-        let grave: Vec<String> = grave.iter().map(|answer| wording.signed(answer)).collect();
-        let standard = STANDARD_PHRASES.iter().map(|words| wording.said(words));
         Ok(Self {
-            all: standard.chain(grave.iter().cloned()).collect(),
-            grave,
+            standard: STANDARD_PHRASES.iter().map(|w| wording.said(w)).collect(),
+            own,
         })
+    }
+
+    /// The standard phrases, and of one procedure the lines of a file, as answers that open a hold.
+    ///
+    /// # Errors
+    ///
+    /// One line where the file cannot be read or is empty.
+    pub fn to_try(file: &Path) -> Result<Self, String> {
+        let text =
+            fs::read_to_string(file).map_err(|e| format!("Cannot read {}: {e}", file.display()))?;
+        let lines = text.lines().map(str::trim).filter(|line| !line.is_empty());
+        let said: Vec<String> = lines.map(String::from).collect();
+        if said.is_empty() {
+            return Err(format!(
+                "{} is empty: write a phrase on each line",
+                file.display()
+            ));
+        }
+        Ok(Self {
+            standard: STANDARD_PHRASES.iter().map(|w| w.to_string()).collect(),
+            own: vec![Own {
+                grave: said.clone(),
+                said,
+            }],
+        })
+    }
+
+    /// All of them: the standard ones, then each procedure's.
+    pub fn all(&self) -> Vec<String> {
+        let own = self.own.iter().flat_map(|own| &own.said);
+        self.standard.iter().chain(own).cloned().collect()
+    }
+
+    /// What opens a hold.
+    pub fn grave(&self) -> Vec<String> {
+        let own = self.own.iter();
+        own.flat_map(|own| own.grave.clone()).collect()
     }
 }
 

@@ -12,8 +12,12 @@ const RATE: u32 = 1_000;
 struct Scripted {
     /// From when on, since the start, the stream shows a text; `.` at the end ends an utterance.
     shows: Vec<(u64, &'static str)>,
+    /// The same of the stream with less noise; it is not fed where this is empty.
+    beside: Vec<(u64, &'static str)>,
     /// From when on the decode of kept sound gives a text.
     again: Vec<(u64, &'static str)>,
+    /// So many samples it needs for that.
+    needs: usize,
     closed: f32,
     open: f32,
     /// When the words of a decode end; with the sound where none.
@@ -49,8 +53,12 @@ impl Decoder for Scripted {
         }
     }
 
-    fn hear(&mut self, _: Form, _: &[i16]) -> Shown {
-        let text = Scripted::at(self.now, &self.shows);
+    fn hear(&mut self, form: Form, _: &[i16]) -> Shown {
+        let shows = match form {
+            Form::Plain => &self.shows,
+            Form::Suppressed | Form::Denoised => &self.beside,
+        };
+        let text = Scripted::at(self.now, shows);
         match text.strip_suffix('.') {
             Some(ended) => Shown::Ended(ended.to_string()),
             None => Shown::Partial(text.to_string()),
@@ -97,7 +105,10 @@ impl Kept for Scripted {
 
 impl Scripted {
     fn decoded(&mut self, graph: Graph<'_>, samples: &[i16], count: u16) -> Vec<Alternative> {
-        let text = Scripted::at(self.now, &self.again).to_string();
+        let text = match samples.len() < self.needs {
+            true => String::new(),
+            false => Scripted::at(self.now, &self.again).to_string(),
+        };
         let words = vec![(0.0, samples.len() as f32 / RATE as f32)];
         match graph {
             Graph::Open => vec![Alternative {
@@ -162,11 +173,13 @@ fn run(decoder: &mut Scripted) -> Vec<(u64, Heard)> {
         decoder.now = now;
         let (until, before, after) = decoder.sound;
         let sound = [if now < until { before } else { after }; 10];
-        all.extend(
-            belief
-                .hear([&sound, &[], &[]], decoder)
-                .map(|heard| (now, heard)),
-        );
+        let beside: &[i16] = if decoder.beside.is_empty() {
+            &[]
+        } else {
+            &sound
+        };
+        let heard = belief.hear([&sound, beside, &[]], decoder);
+        all.extend(heard.map(|heard| (now, heard)));
     }
     all
 }
@@ -328,6 +341,26 @@ fn the_end_of_a_phrase_is_only_asked_about() {
 }
 
 #[test]
+fn where_the_first_word_is_lost_the_quiet_before_it_is_decoded_too() {
+    for (until, expected) in [(100, vec![(2_300, "work complete", true)]), (1_500, vec![])] {
+        check(
+            Scripted {
+                shows: vec![
+                    (0, "ground"),
+                    (until, ""),
+                    (2_000, "work complete"),
+                    (2_600, ""),
+                ],
+                again: vec![(0, "work complete")],
+                needs: 2_000,
+                ..Scripted::default()
+            },
+            &expected,
+        );
+    }
+}
+
+#[test]
 fn a_phrase_not_said_to_its_end_yet_is_looked_at_again() {
     check(
         Scripted {
@@ -349,7 +382,8 @@ fn what_never_decodes_again_is_given_up() {
         },
         &[],
     );
-    assert_eq!(decoder.decodes, usize::from(MOST_LOOKS));
+    // Each time also with the quiet before it.
+    assert_eq!(decoder.decodes, 2 * usize::from(MOST_LOOKS));
 }
 
 #[test]
@@ -384,6 +418,28 @@ fn the_score_makes_sure_asks_back_or_rejects() {
                 ..Scripted::default()
             },
             &expected,
+        );
+    }
+}
+
+#[test]
+fn what_another_stream_contradicts_is_asked_back_unless_its_score_is_clear() {
+    // The words fill the 1.2 s before 1.3 s: 40 frames.
+    for (beside, closed, expected) in [
+        ("complete", 0.0, (1_300, "work complete", true)),
+        ("[unk] complete", 0.0, (1_300, "work complete", true)),
+        ("the ground", 0.0, (1_450, "work complete", false)),
+        ("the ground", 8.0, (1_300, "work complete", true)),
+    ] {
+        check(
+            Scripted {
+                shows: vec![(1_000, "work complete"), (1_600, "")],
+                beside: vec![(0, ""), (1_100, beside), (1_600, "")],
+                again: vec![(0, "work complete")],
+                closed,
+                ..Scripted::default()
+            },
+            &[expected],
         );
     }
 }
