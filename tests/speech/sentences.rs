@@ -80,7 +80,7 @@ pub const HOLDING: &[&str] = &[
     "We would have to begin afresh with a new panel.",
     "Is the drive locked out or is it not?",
     "I want the shaft all clear of grease by noon.",
-    "Do the axle stands loaded and wheels together?",
+    "We found the axle stands loaded with old boxes.",
     "I doubt that the tyre carries load enough.",
 ];
 
