@@ -45,13 +45,13 @@ const READ_AGAIN: f32 = 0.20;
 const MOST_LOOKS: u8 = 8;
 /// What is decoded again begins this long before the text was first seen.
 const BEFORE: f32 = 0.90;
+/// Where that gives other words, it begins so long before, but where the stream last showed something:
+/// beside a machine the recogniser loses the first word of sound that begins just before it.
+const QUIET: f32 = 2.50;
 /// From this score on a phrase that acts is believed whatever the other streams show. Of 882 phrases of the tuning
 /// part at 5 dB three were taken for another, at -0.02 to 0.00, each while another stream showed other words; of
 /// 15 right ones below 0.05 another stream did for none.
 const CLEAR: f32 = 0.05;
-/// Where that gives other words, it begins so long before, but where the stream last showed something:
-/// beside a machine the recogniser loses the first word of sound that begins just before it.
-const QUIET: f32 = 2.50;
 /// The end of a phrase is asked about from this many letters on.
 const SHORTEST_PART: usize = 7;
 /// How much sound is kept: the longest reading, said slowly.
@@ -423,7 +423,7 @@ impl Belief {
         let scored = verified.get()??;
         standing.scored = Some(scored);
         let heard = phrase::believed(text, weight, scored.score)?;
-        let acts = !matches!(weight, Some(Weight::Light | Weight::Stop));
+        let acts = weight.is_some_and(Weight::acts);
         let in_doubt = acts && scored.score < CLEAR && self.is_contradicted(which, text);
         Some(Heard {
             sure: heard.sure && !scored.amid_talk && !in_doubt,

@@ -93,6 +93,13 @@ pub enum Weight {
     Grave,
 }
 
+impl Weight {
+    /// Tells whether such a phrase changes something and has to be meant: a stop is obeyed from whoever gives it.
+    pub fn acts(self) -> bool {
+        matches!(self, Weight::Ordinary | Weight::Grave)
+    }
+}
+
 /// How many digits a reading has; they are spoken one by one, with "point" before the decimals.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct DigitCount {

@@ -170,7 +170,7 @@ impl Said {
         }
         let score = self.score(words, ahead, kept)?;
         let may_act = believed(&self.text, self.weight, score).is_some_and(|heard| heard.sure)
-            && !matches!(self.weight, Some(Weight::Light | Weight::Stop));
+            && self.weight.is_some_and(Weight::acts);
         let lead = self.lead as f32 / self.rate as f32;
         let amid_talk = may_act
             && is_amid_talk(
@@ -220,17 +220,6 @@ impl Said {
         &self.sound()[at.min(self.sound().len())..]
     }
 
-    /// Returns the same where the words come out only with the quiet before them.
-    fn words_after_quiet(&self, kept: &mut impl Kept) -> Option<(f32, f32)> {
-        if self.weight.is_none() || self.quiet >= self.lead {
-            return None;
-        }
-        let sound = &self.kept[self.quiet..];
-        let earlier = (self.lead - self.quiet) as f32 / self.rate as f32;
-        let (start, end) = self.words(&kept.decode(Graph::Closed(&self.grammar), sound, 1))?;
-        Some((start - earlier, end - earlier))
-    }
-
     /// Returns where the words begin and end, in seconds, if they are what was decoded. Before the end of
     /// a phrase other things may stand.
     fn words(&self, decoded: &[Alternative]) -> Option<(f32, f32)> {
@@ -243,6 +232,17 @@ impl Said {
         let (start, _) = again.words.get(count(&again.text) - count(bare))?;
         let (_, end) = again.words.last()?;
         Some((*start, *end))
+    }
+
+    /// Returns the same where the words come out only with the quiet before them.
+    fn words_after_quiet(&self, kept: &mut impl Kept) -> Option<(f32, f32)> {
+        if self.weight.is_none() || self.quiet >= self.lead {
+            return None;
+        }
+        let sound = &self.kept[self.quiet..];
+        let earlier = (self.lead - self.quiet) as f32 / self.rate as f32;
+        let (start, end) = self.words(&kept.decode(Graph::Closed(&self.grammar), sound, 1))?;
+        Some((start - earlier, end - earlier))
     }
 }
 

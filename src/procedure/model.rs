@@ -271,14 +271,21 @@ impl Procedure {
     /// Returns everything that a person says in this procedure alone: its name, words for conditions,
     /// answers.
     pub fn said(&self) -> impl Iterator<Item = &Phrase> {
+        self.called.iter().chain(self.said_in_it())
+    }
+
+    /// Returns the same without its name.
+    pub fn said_in_it(&self) -> impl Iterator<Item = &Phrase> {
         let conditions = self.conditions.iter();
         let conditions = conditions.flat_map(|c| c.if_set.iter().chain(&c.if_clear));
-        let holds = self
-            .steps
-            .iter()
-            .flat_map(|s| s.hold.iter().chain(&s.second));
-        let answers = holds.map(|hold| &hold.answer);
-        self.called.iter().chain(conditions).chain(answers)
+        conditions.chain(self.answers())
+    }
+
+    /// Returns the answers of holds, the second person's too.
+    pub fn answers(&self) -> impl Iterator<Item = &Phrase> {
+        let steps = self.steps.iter();
+        let holds = steps.flat_map(|step| step.hold.iter().chain(&step.second));
+        holds.map(|hold| &hold.answer)
     }
 
     /// Returns for each step the steps that it comes after: those that it names, those that name it in

@@ -432,7 +432,7 @@ pub fn names_alike(procedures: &[Procedure], speech: &Speech) -> Vec<String> {
         let own = sounds(called);
         for (other_number, other) in procedures.iter().enumerate() {
             let names = other.called.iter().filter(|_| other_number > number);
-            for said in names.chain(said_of(other)) {
+            for said in names.chain(other.said_in_it()) {
                 let distance = own.distance(&sounds(said));
                 if distance < NEAR {
                     alike.push(format!(
@@ -445,15 +445,6 @@ pub fn names_alike(procedures: &[Procedure], speech: &Speech) -> Vec<String> {
         }
     }
     alike
-}
-
-/// Everything that is said in a procedure beside its name.
-fn said_of(procedure: &Procedure) -> impl Iterator<Item = &Phrase> {
-    let conditions = procedure.conditions.iter();
-    let conditions = conditions.flat_map(|c| c.if_set.iter().chain(&c.if_clear));
-    let steps = procedure.steps.iter();
-    let holds = steps.flat_map(|step| step.hold.iter().chain(&step.second));
-    conditions.chain(holds.map(|hold| &hold.answer))
 }
 
 /// Advises that no word could be looked up.

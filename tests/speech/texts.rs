@@ -57,9 +57,7 @@ impl Phrases {
             let signed = |phrase: &Phrase| wording.signed(&phrase.to_string());
             let mut said: Vec<String> = procedure.said().map(signed).collect();
             said.retain(|phrase| known.insert(phrase.clone()));
-            let steps = procedure.steps.iter();
-            let holds = steps.flat_map(|step| step.hold.iter().chain(&step.second));
-            let answers: BTreeSet<String> = holds.map(|hold| signed(&hold.answer)).collect();
+            let answers: BTreeSet<String> = procedure.answers().map(signed).collect();
             let grave = said.iter().filter(|phrase| answers.contains(*phrase));
             own.push(Own {
                 grave: grave.cloned().collect(),
