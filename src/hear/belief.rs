@@ -1,18 +1,20 @@
 //! When to believe the recogniser: a state machine fed with sound, pure but for its [`Decoder`].
 //!
-//! Three listening streams are always on, two of them fed with less noise. A phrase is a candidate while the whole text of the stream is
-//! exactly that phrase; when it has stood long enough, the sound kept of it is decoded again by
-//! itself, and scored against the model's own graph. A stream is never finalised to decide (a long
-//! phrase shows whole before it has been said to its end) and its grammar is never changed (the
-//! library would crash): a new stream begins instead.
+//! Three listening streams are always on, two of them fed with less noise. A phrase is a candidate while
+//! the whole text of the stream is exactly that phrase; when it has stood long enough, the sound kept of it
+//! is decoded again by itself, and scored against the model's own graph (`verifying.rs`). A stream is never
+//! finalised to decide (a long phrase shows whole before it has been said to its end) and its grammar is
+//! never changed (the library would crash): a new stream begins instead.
 //!
 //! Time is counted in samples, so the same sound always gives the same answers.
 
+mod verifying;
+
 use std::sync::Arc;
 
-use super::decoder::{Decoder, Form, Shown, UNKNOWN};
+use super::decoder::{Decoder, Form, Shown};
 use super::level::FaintNoise;
-use super::phrase::{self, PRECEDING, Said, grammar};
+use super::phrase::{self, grammar};
 use super::stream::{Kind, Standing, Stream};
 use super::{Expected, Heard, Vocabulary, Weight, reading};
 
@@ -36,22 +38,15 @@ const CARRIED: f32 = 0.40;
 const REST: f32 = 0.25;
 /// A phrase that has stood so long begins to be decoded again, beside listening: when it has stood its
 /// time only the rest is left to do.
-const AHEAD_AFTER: f32 = 0.12;
-const LIGHT_AHEAD_AFTER: f32 = 0.03;
+const AHEAD_AFTER: f32 = 0.03;
+/// That is begun so long before the phrase has stood its time, or this share of it, so as to be done by then.
+const TO_VERIFY: f32 = 0.12;
+const TO_VERIFY_SHARE: f32 = 0.4;
 /// Between two looks at a text that stands, and at a reading.
 const LOOK_AGAIN: f32 = 0.15;
 const READ_AGAIN: f32 = 0.20;
 /// A text that has not convinced by then is not said.
 const MOST_LOOKS: u8 = 8;
-/// What is decoded again begins this long before the text was first seen.
-const BEFORE: f32 = 0.90;
-/// Where that gives other words, it begins so long before, but where the stream last showed something:
-/// beside a machine the recogniser loses the first word of sound that begins just before it.
-const QUIET: f32 = 2.50;
-/// From this score on a phrase that acts is believed whatever the other streams show. Of 882 phrases of the tuning
-/// part at 5 dB three were taken for another, at -0.02 to 0.00, each while another stream showed other words; of
-/// 15 right ones below 0.05 another stream did for none.
-const CLEAR: f32 = 0.05;
 /// The end of a phrase is asked about from this many letters on.
 const SHORTEST_PART: usize = 7;
 /// How much sound is kept: the longest reading, said slowly.
@@ -92,13 +87,9 @@ fn stands(kind: Kind) -> f32 {
     }
 }
 
-/// Returns after how long it begins to be decoded ahead, in seconds.
-fn ahead_after(kind: Kind) -> Option<f32> {
-    match kind {
-        Kind::Phrase(Weight::Light) => Some(LIGHT_AHEAD_AFTER),
-        Kind::Phrase(_) => Some(AHEAD_AFTER),
-        _ => None,
-    }
+/// Returns how long before a look its decode begins, in seconds.
+fn to_verify(stands: f32) -> f32 {
+    TO_VERIFY.min(TO_VERIFY_SHARE * stands)
 }
 
 impl Belief {
@@ -233,8 +224,10 @@ impl Belief {
             since: now,
             begun,
             next_look: now + self.samples(stands(kind)),
-            early_look: ahead_after(kind).map(|after| now + self.samples(after)),
+            verify_from: now + self.samples(stands(kind) - to_verify(stands(kind))),
+            early_look: matches!(kind, Kind::Phrase(_)).then(|| now + self.samples(AHEAD_AFTER)),
             ahead: None,
+            verifying: None,
             looks: 0,
             doubt: None,
             scored: None,
@@ -290,6 +283,7 @@ impl Belief {
         let mut standing = self.streams[which].standing.take()?;
         if self.now < standing.next_look || standing.looks >= MOST_LOOKS {
             self.begin_ahead(which, &mut standing, decoder);
+            self.begin_verifying(which, &mut standing, decoder);
             self.streams[which].standing = Some(standing);
             return None;
         }
@@ -303,6 +297,7 @@ impl Belief {
             _ => LOOK_AGAIN,
         };
         standing.next_look = self.now + self.samples(again);
+        standing.verify_from = standing.next_look - self.samples(to_verify(again));
         let heard = match self.verify(which, &mut standing, decoder) {
             // A word may still have been cut short: what is in doubt is looked at twice.
             Some(heard) if !heard.sure && standing.doubt.is_none() => {
@@ -313,91 +308,11 @@ impl Belief {
         };
         if standing.scored.is_none() && standing.looks < MOST_LOOKS {
             // Before the next look what was said until now is decoded ahead too.
-            standing.early_look = ahead_after(standing.kind).map(|_| self.now);
+            let is_phrase = matches!(standing.kind, Kind::Phrase(_));
+            standing.early_look = is_phrase.then_some(self.now);
         }
         self.streams[which].standing = Some(standing);
         heard
-    }
-
-    /// Begins to decode a phrase when the time has come, unless that is done for another stream: what is
-    /// believed in the end is mostly what was shown first.
-    fn begin_ahead(&self, which: usize, standing: &mut Standing, decoder: &mut impl Decoder) {
-        let due = standing.early_look.take_if(|at| *at <= self.now);
-        let mut others = self.streams.iter().filter_map(|s| s.standing.as_ref());
-        let known = others.any(|other| other.text == standing.text && other.ahead.is_some());
-        if due.is_some() && !known && self.scored {
-            let said = self.said(which, &standing.text, standing);
-            standing.ahead = Some(decoder.beside(move |kept| said.begin(kept)));
-        }
-    }
-
-    /// Returns `text`, the whole of a phrase or only its end, with the sound in which it stands.
-    fn said(&self, which: usize, text: &str, standing: &Standing) -> Said {
-        // A phrase of many words was seen growing: its beginning lies before its first word was seen.
-        let earliest = standing.since.saturating_sub(self.samples(BEFORE));
-        let grown = standing.begun.saturating_sub(self.samples(BEFORE * 0.75));
-        let stream = &self.streams[which];
-        let from = earliest.min(grown);
-        let length = self.now - from;
-        let quiet = match standing.kind {
-            // Other things stand before it.
-            Kind::After => from,
-            _ => standing.begun.saturating_sub(self.samples(QUIET)),
-        };
-        let quiet = self.now - quiet.max(stream.empty).min(from);
-        let kept = stream.last(quiet.max(length + self.samples(PRECEDING)));
-        Said {
-            text: text.to_string(),
-            weight: self.weight_of(text).filter(|_| standing.kind != Kind::Part),
-            grammar: Arc::clone(&self.grammar),
-            kept: kept.to_vec(),
-            lead: kept.len() - stream.last(length).len(),
-            quiet: kept.len() - stream.last(quiet).len(),
-            now: self.now,
-            rate: self.rate,
-        }
-    }
-
-    /// Decodes the kept sound of what stands again; returns it where it is believed, or nearly.
-    fn verify(
-        &mut self,
-        which: usize,
-        standing: &mut Standing,
-        decoder: &mut impl Decoder,
-    ) -> Option<Heard> {
-        match standing.kind {
-            Kind::Phrase(_) | Kind::Part => {
-                let text = phrase::without_unknown(&standing.text).to_string();
-                self.verify_phrase(which, &text, standing, decoder)
-            }
-            Kind::Reading => self.verify_reading(which, standing, decoder),
-            Kind::After => self.verify_after(which, standing, decoder),
-            Kind::Stray | Kind::Begun => None,
-        }
-    }
-
-    /// Verifies a phrase that other things went before: where those were words, it may be a part of
-    /// other talk, and is only asked about.
-    fn verify_after(
-        &self,
-        which: usize,
-        standing: &mut Standing,
-        decoder: &mut impl Decoder,
-    ) -> Option<Heard> {
-        let words = self.phrase_after(&standing.text)?.words.clone();
-        // What went before is not the beginning of the phrase.
-        standing.begun = standing.since;
-        let heard = self.verify_phrase(which, &words, standing, decoder)?;
-        let back = self.now - standing.since + self.samples(BEFORE);
-        let until = self.streams[which].last(back).len();
-        let sound = self.streams[which].last(back + self.samples(PRECEDING));
-        let before = sound[..sound.len() - until].to_vec();
-        let holds_words = decoder.beside(move |kept| phrase::holds_words(&before, kept));
-        let only_noise = holds_words.get() == Some(false);
-        Some(Heard {
-            sure: heard.sure && only_noise,
-            ..heard
-        })
     }
 
     /// Whether a stream has shown nothing for so long that it has to begin anew.
@@ -407,66 +322,10 @@ impl Belief {
         stream.begun.is_none() && self.now >= stream.empty + self.samples(stale)
     }
 
-    /// Verifies a text, the whole of a phrase or only its end, and keeps its score.
-    fn verify_phrase(
-        &self,
-        which: usize,
-        text: &str,
-        standing: &mut Standing,
-        decoder: &mut impl Decoder,
-    ) -> Option<Heard> {
-        let said = self.said(which, text, standing);
-        let weight = said.weight;
-        let (known, scored) = (standing.scored, self.scored);
-        let ahead = standing.ahead.take().and_then(|ahead| ahead.get()?);
-        let verified = decoder.beside(move |kept| said.verify(ahead, known, scored, kept));
-        let scored = verified.get()??;
-        standing.scored = Some(scored);
-        let heard = phrase::believed(text, weight, scored.score)?;
-        let acts = weight.is_some_and(Weight::acts);
-        let in_doubt = acts && scored.score < CLEAR && self.is_contradicted(which, text);
-        Some(Heard {
-            sure: heard.sure && !scored.amid_talk && !in_doubt,
-            ..heard
-        })
-    }
-
-    /// Whether another stream shows words that are not in `text`.
-    fn is_contradicted(&self, which: usize, text: &str) -> bool {
-        let is_in_it = |word| word == UNKNOWN || text.split_whitespace().any(|own| own == word);
-        let others = self.streams.iter().enumerate();
-        let others = others.filter(|(other, _)| *other != which);
-        let mut shown = others.filter_map(|(_, stream)| stream.standing.as_ref());
-        shown.any(|standing| !standing.text.split_whitespace().all(is_in_it))
-    }
-
     fn weight_of(&self, text: &str) -> Option<Weight> {
         let mut phrases = self.vocabulary.phrases.iter();
         let found = phrases.find(|phrase| phrase.words == text);
         found.map(|phrase| phrase.weight)
-    }
-
-    fn verify_reading(
-        &mut self,
-        which: usize,
-        standing: &Standing,
-        decoder: &mut impl Decoder,
-    ) -> Option<Heard> {
-        let count = self.vocabulary.digits?;
-        // The first word of a reading often changes while it is said, and then counts as begun anew.
-        let from = standing.begun.saturating_sub(self.samples(BEFORE * 1.5));
-        let sound = self.streams[which].last(self.now - from).to_vec();
-        let (shown, rate) = (standing.text.clone(), self.rate);
-        let padding = reading::padding(&mut self.noise, rate);
-        let judged = decoder.beside(move |kept| {
-            let said = reading::Said {
-                shown: &shown,
-                sound: &sound,
-                rate,
-            };
-            reading::judge(count, said, &padding, kept)
-        });
-        judged.get()?
     }
 
     fn restart(&mut self, decoder: &mut impl Decoder) {

@@ -70,11 +70,13 @@ pub trait Kept {
     /// Decodes `samples` by themselves; the best of at most `count` alternatives first.
     fn decode(&mut self, graph: Graph<'_>, samples: &[i16], count: u16) -> Vec<Alternative>;
 
-    /// Begins to decode `samples`, the first part of some sound.
-    fn begin(&mut self, graph: Graph<'_>, samples: &[i16]) -> Begun;
+    /// Begins to decode `samples`, the first part of some sound, with a closed grammar; tells what comes out
+    /// of them by themselves, too: the library knows no words of what is only begun.
+    fn begin_and_look(&mut self, grammar: &[String], samples: &[i16]) -> (Begun, Vec<Alternative>);
 
-    /// Returns what is known so far of what was begun; the last words may be missing.
-    fn so_far(&mut self, begun: Begun) -> Alternative;
+    /// Begins to decode `samples` with a closed grammar and with the model's own graph, at the same time where
+    /// that can be done.
+    fn begin_both(&mut self, grammar: &[String], samples: &[i16]) -> [Begun; 2];
 
     /// Decodes the `rest` of what was begun; gives the best alternative, or none where it was given up
     /// for something else.

@@ -116,9 +116,8 @@ impl Said {
 
     /// Begins to decode the phrase, where its first words are decoded so far.
     pub fn begin(&self, kept: &mut impl Kept) -> Option<Ahead> {
-        let closed = Graph::Closed(&self.grammar);
-        let again = kept.begin(closed, self.sound());
-        let so_far = kept.so_far(again);
+        let (again, so_far) = kept.begin_and_look(&self.grammar, self.sound());
+        let so_far = so_far.first()?;
         if !self.text.starts_with(&so_far.text) {
             return None;
         }
@@ -129,7 +128,7 @@ impl Said {
             until: self.now,
             again,
             start,
-            both: [closed, Graph::Open].map(|graph| kept.begin(graph, from_there)),
+            both: kept.begin_both(&self.grammar, from_there),
         })
     }
 
@@ -205,8 +204,7 @@ impl Said {
         let ((closed, open), start) = match from_ahead {
             Some(known) => known,
             None => {
-                let both = [Graph::Closed(&self.grammar), Graph::Open];
-                let both = both.map(|graph| kept.begin(graph, &[]));
+                let both = kept.begin_both(&self.grammar, &[]);
                 let sound = &self.sound()[window.clone()];
                 (confidences(kept.end_both(both, sound))?, window.start)
             }

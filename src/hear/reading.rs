@@ -226,11 +226,11 @@ mod tests {
     }
 
     impl Kept for Scripted {
-        fn begin(&mut self, _: Graph<'_>, _: &[i16]) -> Begun {
+        fn begin_and_look(&mut self, _: &[String], _: &[i16]) -> (Begun, Vec<Alternative>) {
             panic!("a reading is decoded at once");
         }
 
-        fn so_far(&mut self, _: Begun) -> Alternative {
+        fn begin_both(&mut self, _: &[String], _: &[i16]) -> [Begun; 2] {
             panic!("a reading is decoded at once");
         }
 

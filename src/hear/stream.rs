@@ -27,8 +27,12 @@ pub(super) struct Standing {
     pub(super) next_look: u64,
     /// When it begins to be decoded ahead of that, and is not yet.
     pub(super) early_look: Option<u64>,
+    /// When it begins to be verified for that look.
+    pub(super) verify_from: u64,
     /// What is decoded of it ahead.
     pub(super) ahead: Option<Awaited<Option<Ahead>>>,
+    /// What comes of verifying it.
+    pub(super) verifying: Option<Awaited<Option<Scored>>>,
     pub(super) looks: u8,
     /// What an earlier look would have asked back.
     pub(super) doubt: Option<Heard>,
