@@ -5,7 +5,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-const PURE: [&str; 41] = [
+const PURE: [&str; 42] = [
     "src/prove",
     "src/procedure",
     "src/trade",

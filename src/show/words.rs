@@ -1,12 +1,14 @@
 //! The words of the run: what is called, asked and answered. Pure.
 
+use std::iter;
+
 use chrono::TimeDelta;
 
 pub use super::spoken_words::{spoken, spoken_call, spoken_in_force};
 use super::sum_words::{dial, result, result_detail, results_of_call, spoken_dial};
 use super::{shelf_words, sum_words, wait_words};
 use crate::clock::Hours;
-use crate::procedure::{Gather, Reading, Requirement};
+use crate::procedure::{Fastener, Gather, Reading, Requirement};
 use crate::run::{Asking, Blocked, Claim, Command, Event, Figure, Mode, Run, Time, Topic, sayable};
 use crate::wording::Wording;
 
@@ -153,10 +155,15 @@ pub fn outcome(run: &Run, events: &[Event], wording: &Wording) -> String {
     };
     match event {
         Event::Claimed {
+            step,
             claim: Claim::Bolt { pass, bolt },
-            ..
         } => {
-            format!("{bolt} done in pass {pass}")
+            // With its last bolt a job may have given way to another one.
+            let procedures = iter::once(run.procedure()).chain(run.procedures());
+            let mut steps = procedures.flat_map(|procedure| &procedure.steps);
+            let fasten = steps.find_map(|one| one.fasten.as_ref().filter(|_| one.id == *step));
+            let called = fasten.map_or_else(Fastener::default, |fasten| fasten.called);
+            format!("{} {bolt} done in pass {pass}", called.word())
         }
         Event::Claimed {
             claim: Claim::Hold { .. },
@@ -393,6 +400,8 @@ pub(super) fn join(texts: &[&str]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::dictionary::CmuDict;
+    use crate::procedure::{NoModel, Speech, read};
 
     #[test]
     fn times_are_told_as_people_tell_them() {
@@ -406,6 +415,21 @@ mod tests {
         ] {
             assert_eq!(long_time(TimeDelta::seconds(seconds)), words);
         }
+    }
+
+    #[test]
+    fn what_was_done_is_told_by_its_number_and_its_kind() {
+        let source = r#"(title: "Cover", subject: "Pump (invented data)", steps: [
+            (id: "tighten", say: "Tighten.", fasten: (bolts: 6, called: Screw, passes: [0.5, 1.0], torque: "9 N·m")),
+        ])"#;
+        let speech = Speech::standard(&NoModel, &CmuDict);
+        let run = Run::new(read("cover.ron", source.as_bytes(), &speech).unwrap());
+        let claimed = Event::Claimed {
+            step: run.procedure().steps[0].id.clone(),
+            claim: Claim::Bolt { pass: 2, bolt: 3 },
+        };
+        let told = outcome(&run, &[claimed], &Wording::default());
+        assert_eq!(told, "screw 3 done in pass 2");
     }
 
     #[test]
