@@ -87,11 +87,6 @@ fn stands(kind: Kind) -> f32 {
     }
 }
 
-/// Returns how long before a look its decode begins, in seconds.
-fn to_verify(stands: f32) -> f32 {
-    TO_VERIFY.min(TO_VERIFY_SHARE * stands)
-}
-
 impl Belief {
     /// Begins with nothing that may be said, for sound of `rate` Hz; `scored` says whether phrases are
     /// scored, which only a measurement does without.
@@ -218,19 +213,22 @@ impl Belief {
         let is_plain = stream.form == Form::Plain;
         let kind = self.kind_of(text);
         let kind = kind.filter(|kind| *kind != Kind::Reading || is_plain);
-        self.streams[which].standing = kind.map(|kind| Standing {
-            text: text.to_string(),
-            kind,
-            since: now,
-            begun,
-            next_look: now + self.samples(stands(kind)),
-            verify_from: now + self.samples(stands(kind) - to_verify(stands(kind))),
-            early_look: matches!(kind, Kind::Phrase(_)).then(|| now + self.samples(AHEAD_AFTER)),
-            ahead: None,
-            verifying: None,
-            looks: 0,
-            doubt: None,
-            scored: None,
+        self.streams[which].standing = kind.map(|kind| {
+            let (next_look, verify_from) = self.next_look(stands(kind));
+            Standing {
+                text: text.to_string(),
+                kind,
+                since: now,
+                begun,
+                next_look,
+                verify_from,
+                early_look: Some(now + self.samples(AHEAD_AFTER)),
+                ahead: None,
+                verifying: None,
+                looks: 0,
+                doubt: None,
+                scored: None,
+            }
         });
     }
 
@@ -282,8 +280,10 @@ impl Belief {
         }
         let mut standing = self.streams[which].standing.take()?;
         if self.now < standing.next_look || standing.looks >= MOST_LOOKS {
-            self.begin_ahead(which, &mut standing, decoder);
-            self.begin_verifying(which, &mut standing, decoder);
+            if matches!(standing.kind, Kind::Phrase(_)) {
+                self.begin_ahead(which, &mut standing, decoder);
+                self.begin_verifying(which, &mut standing, decoder);
+            }
             self.streams[which].standing = Some(standing);
             return None;
         }
@@ -296,8 +296,7 @@ impl Belief {
             Kind::Reading => READ_AGAIN,
             _ => LOOK_AGAIN,
         };
-        standing.next_look = self.now + self.samples(again);
-        standing.verify_from = standing.next_look - self.samples(to_verify(again));
+        (standing.next_look, standing.verify_from) = self.next_look(again);
         let heard = match self.verify(which, &mut standing, decoder) {
             // A word may still have been cut short: what is in doubt is looked at twice.
             Some(heard) if !heard.sure && standing.doubt.is_none() => {
@@ -308,11 +307,18 @@ impl Belief {
         };
         if standing.scored.is_none() && standing.looks < MOST_LOOKS {
             // Before the next look what was said until now is decoded ahead too.
-            let is_phrase = matches!(standing.kind, Kind::Phrase(_));
-            standing.early_look = is_phrase.then_some(self.now);
+            standing.early_look = Some(self.now);
         }
         self.streams[which].standing = Some(standing);
         heard
+    }
+
+    /// Returns when what has to stand for so many seconds is looked at, and when it begins to be verified for
+    /// that.
+    fn next_look(&self, stands: f32) -> (u64, u64) {
+        let to_verify = TO_VERIFY.min(TO_VERIFY_SHARE * stands);
+        let after = |seconds| self.now + self.samples(seconds);
+        (after(stands), after(stands - to_verify))
     }
 
     /// Whether a stream has shown nothing for so long that it has to begin anew.

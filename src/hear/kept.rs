@@ -132,7 +132,7 @@ impl Kept for KeptSound {
         let with = (&self.model, self.rate);
         let (begun, looked) = thread::scope(|scope| {
             let beside = scope.spawn(|| begun_closed(with, grammar, samples));
-            let looked = begun_closed(with, grammar, &[]);
+            let looked = Recognizer::new_with_grammar(with.0, with.1, grammar);
             let looked = looked.map_or_else(Vec::new, |mut look| decode(&mut look, samples, 1));
             (beside.join().ok().flatten(), looked)
         });

@@ -268,6 +268,11 @@ impl Procedure {
         }
     }
 
+    /// Returns the step of that id.
+    pub fn step(&self, id: &StepId) -> Option<&Step> {
+        self.steps.iter().find(|step| step.id == *id)
+    }
+
     /// Returns everything that a person says in this procedure alone: its name, words for conditions,
     /// answers.
     pub fn said(&self) -> impl Iterator<Item = &Phrase> {

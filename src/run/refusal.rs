@@ -87,13 +87,10 @@ pub(super) fn blocked_refusal(run: &Run, blocked: &Blocked) -> Refusal {
     let instead = match blocked {
         Blocked::Forbidden { condition, .. } => first(run, condition, Truth::Clear),
         Blocked::Lacking { condition, .. } => first(run, condition, Truth::Set),
-        Blocked::After { step } => {
-            let steps = &run.procedure().steps;
-            match steps.iter().find(|other| other.id == *step) {
-                Some(step) => format!("Do this first: {}", step.say),
-                None => way_forward(run),
-            }
-        }
+        Blocked::After { step } => match run.procedure().step(step) {
+            Some(step) => format!("Do this first: {}", step.say),
+            None => way_forward(run),
+        },
         Blocked::Wait { .. } => "Say \"time remaining\"".into(),
         Blocked::Taken { .. } | Blocked::Refused { .. } => way_forward(run),
     };

@@ -324,10 +324,7 @@ impl Run {
     /// one that was opened.
     pub fn asking_hold(&self) -> Option<&Hold> {
         match &self.state.asking {
-            Some(Asking::Again(step)) => {
-                let steps = &self.procedure().steps;
-                steps.iter().find(|s| s.id == *step)?.hold.as_ref()
-            }
+            Some(Asking::Again(step)) => self.procedure().step(step)?.hold.as_ref(),
             Some(_) => None,
             None => match self.requirement() {
                 Some(Requirement::Hold(hold)) => Some(hold),

@@ -135,8 +135,7 @@ impl Run {
 
     /// Returns what the procedure says of a wait.
     pub fn wait_of(&self, job: usize, step: &StepId) -> Option<&Wait> {
-        let steps = &self.procedures().nth(job)?.steps;
-        steps.iter().find(|other| other.id == *step)?.wait.as_ref()
+        self.procedures().nth(job)?.step(step)?.wait.as_ref()
     }
 
     /// Returns the call about a wait that takes the face: the most pressing, the oldest first. While a

@@ -45,7 +45,7 @@ pub(super) fn aged(run: &Run, job: usize, step: &StepId) -> String {
         return READ_ANEW.into();
     }
     let procedure = run.procedures().nth(job);
-    let step = procedure.and_then(|p| Some((p, p.steps.iter().find(|one| one.id == *step)?)));
+    let step = procedure.and_then(|p| Some((p, p.step(step)?)));
     step.map_or_else(String::new, |(procedure, step)| {
         format!(
             "In \"{}\" readings are too old: {}",

@@ -1,7 +1,5 @@
 //! The words of the run: what is called, asked and answered. Pure.
 
-use std::iter;
-
 use chrono::TimeDelta;
 
 pub use super::spoken_words::{spoken, spoken_call, spoken_in_force};
@@ -158,10 +156,13 @@ pub fn outcome(run: &Run, events: &[Event], wording: &Wording) -> String {
             step,
             claim: Claim::Bolt { pass, bolt },
         } => {
-            // With its last bolt a job may have given way to another one.
-            let procedures = iter::once(run.procedure()).chain(run.procedures());
-            let mut steps = procedures.flat_map(|procedure| &procedure.steps);
-            let fasten = steps.find_map(|one| one.fasten.as_ref().filter(|_| one.id == *step));
+            // With its last bolt a job may have given way to another one, whose steps may have the same ids.
+            let moved = events
+                .iter()
+                .any(|event| matches!(event, Event::Moved { .. }));
+            let jobs = run.procedures().enumerate();
+            let mut own = jobs.filter(|(job, _)| (*job == run.state().job) != moved);
+            let fasten = own.find_map(|(_, procedure)| procedure.step(step)?.fasten.as_ref());
             let called = fasten.map_or_else(Fastener::default, |fasten| fasten.called);
             format!("{} {bolt} done in pass {pass}", called.word())
         }
@@ -399,6 +400,8 @@ pub(super) fn join(texts: &[&str]) -> String {
 
 #[cfg(test)]
 mod tests {
+    use std::slice;
+
     use super::*;
     use crate::dictionary::CmuDict;
     use crate::procedure::{NoModel, Speech, read};
@@ -419,17 +422,31 @@ mod tests {
 
     #[test]
     fn what_was_done_is_told_by_its_number_and_its_kind() {
-        let source = r#"(title: "Cover", subject: "Pump (invented data)", steps: [
-            (id: "tighten", say: "Tighten.", fasten: (bolts: 6, called: Screw, passes: [0.5, 1.0], torque: "9 N·m")),
-        ])"#;
         let speech = Speech::standard(&NoModel, &CmuDict);
-        let run = Run::new(read("cover.ron", source.as_bytes(), &speech).unwrap());
+        let [cover, wheel] = ["Screw", "Nut"].map(|called| {
+            let source = format!(
+                r#"(title: "{called}", subject: "Invented data", steps: [
+                    (id: "tighten", say: "Tighten.",
+                     fasten: (bolts: 6, called: {called}, passes: [0.5, 1.0], torque: "9 N·m")),
+                ])"#
+            );
+            read("work.ron", source.as_bytes(), &speech).unwrap()
+        });
+        let run = Run::of(cover, [wheel]);
+        let step = run.procedure().steps[0].id.clone();
         let claimed = Event::Claimed {
-            step: run.procedure().steps[0].id.clone(),
+            step: step.clone(),
             claim: Claim::Bolt { pass: 2, bolt: 3 },
         };
-        let told = outcome(&run, &[claimed], &Wording::default());
-        assert_eq!(told, "screw 3 done in pass 2");
+        let told = |events: &[Event]| outcome(&run, events, &Wording::default());
+        assert_eq!(told(slice::from_ref(&claimed)), "screw 3 done in pass 2");
+        // The cover's job is called now; the claim was the last of the other one.
+        let moved = Event::Moved {
+            job: 0,
+            step,
+            follows: true,
+        };
+        assert_eq!(told(&[claimed, moved]), "nut 3 done in pass 2");
     }
 
     #[test]

@@ -28,8 +28,7 @@ impl Belief {
         decoder: &mut impl Decoder,
     ) {
         let due = standing.early_look.take_if(|at| *at <= self.now);
-        let mut others = self.streams.iter().filter_map(|s| s.standing.as_ref());
-        let known = others.any(|other| other.text == standing.text && other.ahead.is_some());
+        let known = self.is_elsewhere(&standing.text, |other| other.ahead.is_some());
         if due.is_some() && !known && self.scored {
             let said = self.said(which, &standing.text, standing);
             standing.ahead = Some(decoder.beside(move |kept| said.begin(kept)));
@@ -43,13 +42,24 @@ impl Belief {
         standing: &mut Standing,
         decoder: &mut impl Decoder,
     ) {
-        let is_due = matches!(standing.kind, Kind::Phrase(_)) && self.now >= standing.verify_from;
-        let mut others = self.streams.iter().filter_map(|s| s.standing.as_ref());
-        let known = others.any(|other| other.text == standing.text && other.verifying.is_some());
+        let is_due = self.now >= standing.verify_from;
+        let known = self.is_elsewhere(&standing.text, |other| other.verifying.is_some());
         if is_due && !known && standing.verifying.is_none() && standing.looks < MOST_LOOKS {
             let text = standing.text.clone();
             standing.verifying = Some(self.verifying(which, &text, standing, decoder));
         }
+    }
+
+    /// Whether such a thing stands with the same text in another stream; its own does not hold what is looked
+    /// at.
+    fn is_elsewhere(&self, text: &str, such: impl Fn(&Standing) -> bool) -> bool {
+        let mut shown = self.streams.iter().filter_map(|s| s.standing.as_ref());
+        shown.any(|other| other.text == text && such(other))
+    }
+
+    /// Returns the weight of `text`; nothing where it is only the end of a phrase.
+    fn weight_in(&self, text: &str, kind: Kind) -> Option<Weight> {
+        self.weight_of(text).filter(|_| kind != Kind::Part)
     }
 
     /// Returns what comes of decoding a text again, the whole of a phrase or only its end.
@@ -87,7 +97,7 @@ impl Belief {
         let kept = stream.last(quiet.max(length + self.samples(PRECEDING)));
         Said {
             text: text.to_string(),
-            weight: self.weight_of(text).filter(|_| standing.kind != Kind::Part),
+            weight: self.weight_in(text, standing.kind),
             grammar: Arc::clone(&self.grammar),
             kept: kept.to_vec(),
             lead: kept.len() - stream.last(length).len(),
@@ -151,7 +161,7 @@ impl Belief {
             Some(verifying) => verifying,
             None => self.verifying(which, text, standing, decoder),
         };
-        let weight = self.weight_of(text).filter(|_| standing.kind != Kind::Part);
+        let weight = self.weight_in(text, standing.kind);
         let scored = verifying.get()??;
         standing.scored = Some(scored);
         let heard = phrase::believed(text, weight, scored.score)?;
