@@ -132,6 +132,15 @@ fn what_is_refused_is_refused_for_its_reason() {
         why("instruction"),
         Some(Objection::PartOf("next instruction".into()))
     );
+    // Forms of the words of another one, heard in it before it is said to its end.
+    assert_eq!(
+        why("planned finishes counted"),
+        Some(Objection::HoldsSounds("planned finish".into()))
+    );
+    assert_eq!(
+        why("assistants"),
+        Some(Objection::SoundsIn("assistance required".into()))
+    );
     assert_eq!(
         why("bench is clear"),
         Some(Objection::Holds("bench".into()))

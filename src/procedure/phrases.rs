@@ -155,6 +155,10 @@ pub enum Objection {
     Holds(String),
     /// All its words stand in another one.
     PartOf(String),
+    /// The sounds of another one stand in it, in other words.
+    HoldsSounds(String),
+    /// Its sounds stand in another one, in other words.
+    SoundsIn(String),
     /// It sounds like another one: how far apart they are.
     Near(String, f64),
     /// A call sign of more than one word.
@@ -195,6 +199,16 @@ impl Objection {
                 format!("{the} is a part of \"{other}\""),
                 "could be heard where that is said".into(),
                 format!("say it with other words than those of \"{other}\""),
+            ),
+            Objection::HoldsSounds(other) => (
+                format!("{the} holds the sounds of \"{other}\""),
+                "could be taken for it before it is said to its end".into(),
+                format!("say it with other words than \"{other}\" or forms of them"),
+            ),
+            Objection::SoundsIn(other) => (
+                format!("{the} sounds like a part of \"{other}\""),
+                "could be heard where that is said".into(),
+                format!("say it with other words than those of \"{other}\" or forms of them"),
             ),
             Objection::Near(other, distance) => (
                 format!("{the} sounds like \"{other}\""),
@@ -282,6 +296,10 @@ impl<'a> Gate<'a> {
                 Some((-1.0, Objection::PartOf(other.clone())))
             } else if distance < NEAR {
                 Some((distance, Objection::Near(other.clone(), distance)))
+            } else if full.hold(&command.full) {
+                Some((NEAR, Objection::HoldsSounds(other.clone())))
+            } else if command.full.hold(&full) {
+                Some((NEAR, Objection::SoundsIn(other.clone())))
             } else {
                 None
             }
@@ -433,14 +451,24 @@ pub fn names_alike(procedures: &[Procedure], speech: &Speech) -> Vec<String> {
         for (other_number, other) in procedures.iter().enumerate() {
             let names = other.called.iter().filter(|_| other_number > number);
             for said in names.chain(other.said_in_it()) {
-                let distance = own.distance(&sounds(said));
-                if distance < NEAR {
-                    alike.push(format!(
-                        "The name \"{called}\" of \"{}\" sounds like \"{said}\" of \"{}\" \
-                         ({distance:.2} apart, {NEAR:.2} is the least): give one another `called`",
-                        procedure.title, other.title
-                    ));
-                }
+                let other_sounds = sounds(said);
+                let distance = own.distance(&other_sounds);
+                let how = if distance < NEAR {
+                    format!(
+                        "sounds like \"{said}\" of \"{}\" ({distance:.2} apart, {NEAR:.2} is the least)",
+                        other.title
+                    )
+                } else if other_sounds.hold(&own) {
+                    format!("sounds like a part of \"{said}\" of \"{}\"", other.title)
+                } else if own.hold(&other_sounds) {
+                    format!("holds the sounds of \"{said}\" of \"{}\"", other.title)
+                } else {
+                    continue;
+                };
+                alike.push(format!(
+                    "The name \"{called}\" of \"{}\" {how}: give one another `called`",
+                    procedure.title
+                ));
             }
         }
     }
