@@ -436,3 +436,82 @@ fn a_text_that_begins_like_a_stop_is_none_through_the_sound_server() {
         }
     }
 }
+
+/// Persons who say "stop stop" while the program speaks, through the sound server, in real time.
+#[cfg(target_os = "linux")]
+#[test]
+#[ignore = "a measurement: how many are heard hangs on how busy the machine is"]
+fn a_stop_is_heard_over_the_programs_own_voice_through_the_sound_server() {
+    const PATIENCE: Duration = Duration::from_secs(60);
+    /// How long the program speaks before somebody does.
+    const BEFORE: [u64; 4] = [600, 1_400, 2_200, 1_000];
+    const VOICES: [&str; 4] = ["flite:slt", "flite:rms", "flite:awb", "espeak-ng:en-gb+f3"];
+    if !ears::at_hand("a stop through the sound server", &TOOLS) {
+        return;
+    }
+    let Some(pulse) = pulse::Pulse::start() else {
+        return;
+    };
+    pulse.sound_into_room(120);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("pump.ron");
+    let text = "Look at the pump cover from above and from below, and count the screws twice. Then \
+                turn the shaft by hand, slowly, and feel for a place where it rubs on the housing.";
+    let procedure = format!(
+        "(title: \"Look at the pump\", subject: \"Volunteers' fire engine (invented data)\", \
+         steps: [(id: \"look\", say: \"{text}\")])"
+    );
+    std::fs::write(&path, procedure).unwrap();
+    let mut command = program::Program::command(folder.path(), path.to_str().unwrap());
+    command.arg("--new");
+    pulse.give_to(&mut command);
+    let _program = program::Program::start(&mut command);
+    let mut trace = follow::Follower::new(folder.path().join("trace.jsonl"));
+    trace.wait_for("the end of the call", PATIENCE, |line| {
+        line["event"] == "spoken"
+    });
+    let count = |trace: &mut follow::Follower, event: &str| {
+        let lines = trace.lines().iter();
+        lines.filter(|line| line["event"] == event).count()
+    };
+    let wait_until_quiet = |trace: &mut follow::Follower| loop {
+        std::thread::sleep(Duration::from_millis(700));
+        if count(trace, "speaking") == count(trace, "spoken") {
+            return;
+        }
+    };
+    let mut heard = Vec::new();
+    for (voice, before) in VOICES.into_iter().zip(BEFORE) {
+        let person = benchcall::rehearse::voices::voice_named(voice).unwrap();
+        // Files are named by their words.
+        let own = folder.path().join(voice.replace(':', "-"));
+        std::fs::create_dir(&own).unwrap();
+        let says = |what: &str| program::spoken(&own, &person, &[what], 0.0).0;
+        let stop = says("stop stop");
+        // Asked back or missed, it is said again, as a person would.
+        let answer = |trace: &mut follow::Follower, words: &str, event: &str| {
+            let wav = says(words);
+            for _ in 0..6 {
+                let known = count(trace, event);
+                pulse.play(&wav);
+                std::thread::sleep(Duration::from_millis(1_000));
+                if count(trace, event) > known {
+                    return;
+                }
+                wait_until_quiet(trace);
+            }
+            panic!("{words:?} by {voice} leads to nothing: {:?}", trace.lines());
+        };
+        wait_until_quiet(&mut trace);
+        answer(&mut trace, "say again", "told");
+        std::thread::sleep(Duration::from_millis(before));
+        pulse.play(&stop);
+        wait_until_quiet(&mut trace);
+        let stopped = count(&mut trace, "stopped") > heard.iter().filter(|(_, was)| *was).count();
+        heard.push((voice, stopped));
+        if stopped {
+            answer(&mut trace, "resume procedure", "resumed");
+        }
+    }
+    println!("stops through the sound server: {heard:?}");
+}

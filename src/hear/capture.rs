@@ -77,9 +77,9 @@ pub fn microphone_here(wanted: Option<String>) -> Result<(), String> {
     Microphone::new(wanted).open().map(drop)
 }
 
-/// Appends what has arrived, mixed to mono; returns how many samples that were, and how many before them
-/// were lost.
-type Take = Box<dyn FnMut(&mut Vec<i16>) -> (usize, usize) + Send>;
+/// Appends what has arrived, mixed to mono; returns how many samples that were, and whether some before
+/// them were lost.
+type Take = Box<dyn FnMut(&mut Vec<i16>) -> (usize, bool) + Send>;
 
 struct Open {
     /// Capture runs as long as this lives.
@@ -87,7 +87,7 @@ struct Open {
     take: Take,
     lost: Receiver<String>,
     last_sound: Instant,
-    missed: usize,
+    has_missed: bool,
 }
 
 impl Microphone {
@@ -198,7 +198,7 @@ impl Source for Microphone {
             return self.lose(why);
         }
         let (taken, missed) = (open.take)(samples);
-        open.missed += missed;
+        open.has_missed |= missed;
         if taken > 0 {
             open.last_sound = Instant::now();
             // Only sound shows that the device works: some open and then give nothing.
@@ -212,9 +212,9 @@ impl Source for Microphone {
         SourceState::Nothing
     }
 
-    fn missed(&mut self) -> usize {
+    fn has_missed(&mut self) -> bool {
         let open = self.open.as_mut();
-        open.map_or(0, |open| std::mem::take(&mut open.missed))
+        open.is_some_and(|open| std::mem::take(&mut open.has_missed))
     }
 }
 
@@ -274,15 +274,13 @@ where
     let stale = config.sample_rate as usize * STALE.as_secs() as usize;
     let take = move |mono: &mut Vec<i16>| {
         let mut frames = taker.slots() / channels;
-        let mut missed = 0;
-        if frames > stale {
+        let missed = frames > stale;
+        if missed {
             // What was dropped came after all that the ring holds.
-            let after = dropped.swap(0, Ordering::Relaxed) / channels;
-            let newest = match after {
+            let newest = match dropped.swap(0, Ordering::Relaxed) {
                 0 => (config.sample_rate as usize / 10).min(frames),
                 _ => 0,
             };
-            missed = frames - newest + after;
             skip(&mut taker, (frames - newest) * channels);
             frames = newest;
         }
@@ -297,7 +295,7 @@ where
         take: Box::new(take),
         lost,
         last_sound: Instant::now(),
-        missed: 0,
+        has_missed: false,
     })
 }
 

@@ -124,7 +124,7 @@ fn listen(
                 position += samples.len() as u64;
                 listener.played(rate.clamp(4_000, 768_000), &samples);
             }
-            Order::Missed(count) => listener.missed(count),
+            Order::Missed => listener.missed(),
             Order::Deaf(deaf) => listener.set_deaf(deaf),
             Order::Sound(samples) => {
                 position += samples.len() as u64;

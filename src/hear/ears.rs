@@ -3,11 +3,11 @@
 
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::{self, Receiver, Sender};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread::{self, JoinHandle};
 use std::time::{Duration, Instant};
 
+use super::asked::{self, Asked, Asking};
 use super::capture::Microphone;
 use super::level::dbfs;
 use super::link::{Gone, Link};
@@ -57,7 +57,7 @@ pub enum SourceKind {
 
 /// Running ears; dropped, they stop.
 pub struct Ears {
-    requests: Sender<Request>,
+    requests: Asking<Request>,
     stop: Arc<AtomicBool>,
     thread: Option<JoinHandle<()>>,
 }
@@ -78,7 +78,7 @@ impl Ears {
     /// of the ears and should only hand on. In the pace [`Pace::Fast`] it has returned before the
     /// source is asked for more.
     pub fn start(options: EarsOptions, news: impl Fn(EarNews) + Send + 'static) -> Ears {
-        let (requests, received) = mpsc::channel();
+        let (requests, asked) = asked::channel();
         let stop = Arc::new(AtomicBool::new(false));
         let for_thread = Arc::clone(&stop);
         let news: News = Arc::new(Mutex::new(news));
@@ -87,7 +87,7 @@ impl Ears {
                 let why = model::NO_LIBRARY.to_string();
                 return tell(&news, EarNews::Lost { why });
             }
-            match Carrier::new(options, received, for_thread, Arc::clone(&news)) {
+            match Carrier::new(options, asked, for_thread, Arc::clone(&news)) {
                 Ok(mut carrier) => carrier.run(),
                 Err(why) => tell(&news, EarNews::Lost { why }),
             }
@@ -115,10 +115,7 @@ impl Ears {
     /// no samples it begins a new text. What arrives belongs beside what is captured at that time.
     pub fn loudspeaker(&self) -> impl Fn(u32, Vec<i16>) + Send + 'static {
         let requests = self.requests.clone();
-        move |rate, samples| {
-            // As in `request`.
-            let _ = requests.send(Request::Played(rate, samples));
-        }
+        move |rate, samples| requests.ask(Request::Played(rate, samples))
     }
 
     /// Lets sound pass unheard. Told to hear again, they do so 0.25 s later.
@@ -139,7 +136,7 @@ impl Ears {
 
     fn request(&self, request: Request) {
         // A source that ended took the thread with it: nothing can be heard or noted then.
-        let _ = self.requests.send(request);
+        self.requests.ask(request);
     }
 }
 
@@ -173,7 +170,7 @@ struct Carrier {
     without: Vec<Aid>,
     source: Box<dyn Source>,
     pace: Carrying,
-    requests: Receiver<Request>,
+    asked: Asked<Request>,
     stop: Arc<AtomicBool>,
     news: News,
     vocabulary: Vocabulary,
@@ -208,7 +205,7 @@ enum ChildState {
 impl Carrier {
     fn new(
         options: EarsOptions,
-        requests: Receiver<Request>,
+        asked: Asked<Request>,
         stop: Arc<AtomicBool>,
         news: News,
     ) -> Result<Carrier, String> {
@@ -228,7 +225,7 @@ impl Carrier {
             without: options.without,
             source,
             pace,
-            requests,
+            asked,
             stop,
             news,
             vocabulary: Vocabulary::default(),
@@ -255,27 +252,47 @@ impl Carrier {
             match self.source.next(&mut samples) {
                 SourceState::Sound => {}
                 SourceState::Nothing => {}
-                SourceState::Lost(why) => self.lose(why),
+                SourceState::Lost(why) => {
+                    // What comes back has no place beside what was heard before, whatever its rate.
+                    self.rate = 0;
+                    self.lose(why);
+                }
                 SourceState::Ended => {
-                    self.attend();
+                    self.attend(None);
                     return self.finish();
                 }
             }
-            self.attend();
-            let rate = self.source.rate();
-            if let Some(missed) = u32::try_from(self.source.missed()).ok().filter(|m| *m > 0) {
-                self.send(&Order::Missed(missed));
-            }
-            for piece in samples.chunks((rate as usize * 3 / 100).max(1)) {
-                self.carry(piece, rate);
-            }
+            self.carry_all(&samples, Instant::now());
         }
         self.end_note();
     }
 
-    /// Does what was asked for since the last sound.
-    fn attend(&mut self) {
-        while let Ok(request) = self.requests.try_recv() {
+    /// Carries what was `taken` just now, and does what was asked for beside the piece that was captured
+    /// then: a busy machine may be behind by much of a second.
+    fn carry_all(&mut self, samples: &[i16], taken: Instant) {
+        let rate = self.source.rate();
+        let from_device = self.pace == Carrying::AsItComes && !samples.is_empty();
+        let captured = |left: usize| {
+            let ago = Duration::from_secs_f64(left as f64 / f64::from(rate.max(1)));
+            from_device.then(|| taken.checked_sub(ago).unwrap_or(taken))
+        };
+        let mut left = samples.len();
+        self.attend(captured(left));
+        if self.source.has_missed() {
+            self.send(&Order::Missed);
+        }
+        for piece in samples.chunks((rate as usize * 3 / 100).max(1)) {
+            left -= piece.len();
+            if let Some(at) = captured(left) {
+                self.attend(Some(at));
+            }
+            self.carry(piece, rate);
+        }
+    }
+
+    /// Does what was asked for by then, or until now.
+    fn attend(&mut self, by: Option<Instant>) {
+        while let Some(request) = self.asked.next(by) {
             match request {
                 Request::Listen(vocabulary) => {
                     self.send(&Order::Listen(vocabulary.clone()));

@@ -1,11 +1,11 @@
 //! The program's own voice, taken out of what the microphone captures while it speaks.
 //!
-//! What the loudspeaker really plays comes in beside what is captured. Neither tells when: the first
-//! of what was played is set against what is captured when it arrives, and the rest follows sample by
-//! sample. What lies between, 10 to 500 ms, is the filter's to learn; from one text to the next it
-//! may differ by what the loudspeaker's buffers hold, which is measured on each text's first half
-//! second and put right; until then nothing is handed on, for the beginning of a text at a wrong place
-//! is heard as a word.
+//! What the loudspeaker really plays comes in beside what was captured at that time. The first of what
+//! was played, or what was played last before captured sound was lost, is set against what is captured
+//! then, and the rest follows sample by sample. What lies between, 10 to 500 ms, is the filter's to
+//! learn; from one text to the next it may differ by what the loudspeaker's buffers hold, which is
+//! measured on each text's first half second and put right; until then nothing is handed on, for the
+//! beginning of a text at a wrong place is heard as a word.
 
 use rubato::audioadapter_buffers::direct::InterleavedSlice;
 use rubato::{
@@ -78,13 +78,24 @@ impl Echo {
         })
     }
 
+    /// Goes on with sound captured at another rate, or by another microphone: the text that is being played is
+    /// known, its place beside what is captured begins anew.
+    pub fn at_rate(self, rate: u32) -> Option<Echo> {
+        let fresh = Echo::new(rate)?;
+        Some(Echo {
+            played: self.played,
+            text: self.text,
+            ..fresh
+        })
+    }
+
     /// Begins a new text: what is played from now on has no fixed place beside what was before.
     pub fn begin(&mut self) {
         self.text.clear();
         self.captured.clear();
         self.place = None;
         self.filter.remember(&[]);
-        self.comparing = (self.learnt >= TRAINED).then(Default::default);
+        self.compare_anew();
     }
 
     /// Takes what the loudspeaker has just played, at `rate` Hz.
@@ -105,21 +116,19 @@ impl Echo {
         }
     }
 
-    /// So many samples were lost before the next captured ones: what waits is let go, and what was played
-    /// meanwhile is the past of what comes.
-    pub fn missed(&mut self, count: u32) {
-        let count = f64::from(count) * f64::from(RATE) / f64::from(self.rate);
-        let Some(place) = self.place else {
-            self.captured.clear();
-            return;
-        };
-        let place = place + self.captured.len() as i64 + count.round() as i64;
+    /// Samples were lost before the next captured ones: what waits is let go, and what was played until now
+    /// is the past of what comes.
+    pub fn missed(&mut self) {
         self.captured.clear();
-        self.place = Some(place);
-        let past = self.played_at(place - PAST as i64, PAST);
+        self.place = (!self.text.is_empty()).then_some(self.text.len() as i64);
+        let past = self.played_at(self.text.len() as i64 - PAST as i64, PAST);
         self.filter.remember(&past);
-        // What was compared lies before the gap, so its place is not that of what follows.
-        self.comparing = self.comparing.take().map(|_| Comparing::default());
+        self.compare_anew();
+    }
+
+    /// The place of what comes has to be settled, where the room is known well enough.
+    fn compare_anew(&mut self) {
+        self.comparing = (self.learnt >= TRAINED).then(Default::default);
     }
 
     /// Takes what was captured; returns what is ready of it, without the echo. It comes 46 ms late.
@@ -322,7 +331,7 @@ mod tests {
                 |sound: &[i16], rate: usize| sound[n * rate / 100..(n + 1) * rate / 100].to_vec();
             echo.play(played_rate, &of(text, played_rate as usize));
             if lost.contains(&n) {
-                echo.missed(echo.rate / 100);
+                echo.missed();
             } else {
                 left.extend(echo.remove(&of(&captured, rate)));
             }
@@ -359,6 +368,30 @@ mod tests {
             let reduced = reduction_with_loss(&mut echo, 16_000, &text, 80, lost.clone());
             assert!(reduced > 15.0, "{lost:?}: {reduced} dB");
         }
+    }
+
+    #[test]
+    fn a_microphone_that_opens_while_a_text_is_played_finds_its_place() {
+        let mut echo = Echo::new(16_000).unwrap();
+        let text = words(1, 48_000, 6);
+        let (before, while_open) = text.split_at(43_200);
+        echo.begin();
+        for piece in before.chunks(480) {
+            echo.play(48_000, piece);
+        }
+        let mut echo = echo.at_rate(48_000).unwrap();
+        // The echo comes 100 ms late.
+        let heard = text[before.len() - 4_800..].chunks(480);
+        let (mut captured, mut left) = (Vec::new(), Vec::new());
+        for (played, heard) in while_open.chunks(480).zip(heard) {
+            echo.play(48_000, played);
+            left.extend(echo.remove(heard));
+            captured.extend_from_slice(heard);
+        }
+        let power = crate::speak::sound::power;
+        let last = left.len() - 2 * 48_000..left.len();
+        let reduced = 10.0 * (power(&captured[last.clone()]) / power(&left[last])).log10();
+        assert!(reduced > 15.0, "{reduced} dB");
     }
 
     #[test]

@@ -4,6 +4,7 @@
 //! in and [`EarNews`] coming out. Nothing here knows the run.
 
 mod aid;
+mod asked;
 mod bands;
 pub mod belief;
 pub mod capture;

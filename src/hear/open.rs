@@ -91,7 +91,7 @@ pub(super) fn write_down(
             | Order::Speaking(_)
             | Order::Begins
             | Order::Played(..)
-            | Order::Missed(_) => {}
+            | Order::Missed => {}
         }
     }
     tell(position, recogniser.write_down_rest())

@@ -42,10 +42,11 @@ impl Listener {
     }
 
     /// Begins again with nothing that may be said, for sound of another rate. A text that the loudspeaker
-    /// has begun goes on.
+    /// has begun goes on: what was played of it before the microphone opened sounds in the room yet.
     pub fn at_rate(self, forms: Forms, rate: u32, decoder: &mut impl Decoder) -> Listener {
         Listener {
             playing: self.playing,
+            echo: self.echo.and_then(|echo| echo.at_rate(rate)),
             ..Listener::new(forms, rate, decoder)
         }
     }
@@ -98,10 +99,10 @@ impl Listener {
         }
     }
 
-    /// So many samples were lost before the next ones.
-    pub fn missed(&mut self, count: u32) {
+    /// Sound was lost before the next.
+    pub fn missed(&mut self) {
         if let Some(echo) = &mut self.echo {
-            echo.missed(count);
+            echo.missed();
         }
     }
 

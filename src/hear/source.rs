@@ -11,10 +11,10 @@ pub trait Source: Send {
     /// so that the ears can be stopped.
     fn next(&mut self, samples: &mut Vec<i16>) -> SourceState;
 
-    /// Returns how many samples were lost before those that the last [`Source::next`] appended: the
-    /// machine was too busy to take them. Told once.
-    fn missed(&mut self) -> usize {
-        0
+    /// Returns whether sound was lost before what the last [`Source::next`] appended: the machine was
+    /// too busy to take it. Told once.
+    fn has_missed(&mut self) -> bool {
+        false
     }
 }
 

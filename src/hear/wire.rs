@@ -24,8 +24,8 @@ pub enum Order {
     Deaf(bool),
     /// The next samples, mono.
     Sound(Vec<i16>),
-    /// So many samples were lost before the next ones.
-    Missed(u32),
+    /// Sound was lost before the next.
+    Missed,
     /// The program speaks, and only this is to be heard over it; or it has ended.
     Speaking(Option<Vocabulary>),
     /// The loudspeaker begins a new text.
@@ -61,7 +61,7 @@ impl Order {
             Order::Listen(vocabulary) => frame(out, b'v', &serde_json::to_vec(vocabulary)?),
             Order::Deaf(deaf) => frame(out, b'd', &[u8::from(*deaf)]),
             Order::Sound(samples) => frame(out, b's', &bytes(samples)),
-            Order::Missed(count) => frame(out, b'm', &count.to_le_bytes()),
+            Order::Missed => frame(out, b'm', &[]),
             Order::Speaking(only) => frame(out, b'o', &serde_json::to_vec(only)?),
             Order::Begins => frame(out, b'b', &[]),
             Order::Played(rate, samples) => {
@@ -94,7 +94,7 @@ impl Order {
             (b'v', json) => Ok(Some(Order::Listen(serde_json::from_slice(json)?))),
             (b'd', &[deaf]) => Ok(Some(Order::Deaf(deaf != 0))),
             (b's', sound) if sound.len() % 2 == 0 => Ok(Some(Order::Sound(samples(sound)))),
-            (b'm', &[a, b, c, d]) => Ok(Some(Order::Missed(u32::from_le_bytes([a, b, c, d])))),
+            (b'm', []) => Ok(Some(Order::Missed)),
             (b'o', json) => Ok(Some(Order::Speaking(serde_json::from_slice(json)?))),
             (b'b', []) => Ok(Some(Order::Begins)),
             (b'p', &[a, b, c, d, ref sound @ ..]) if sound.len() % 2 == 0 => {
@@ -172,7 +172,7 @@ mod tests {
             Order::Deaf(true),
             Order::Sound(vec![0, -1, i16::MIN, i16::MAX]),
             Order::Sound(Vec::new()),
-            Order::Missed(43_200),
+            Order::Missed,
             Order::Speaking(Some(Vocabulary::default())),
             Order::Speaking(None),
             Order::Begins,
