@@ -322,59 +322,128 @@ fn a_stop_is_heard_over_the_programs_own_voice() {
     assert!(missed.is_empty(), "{missed:?}");
 }
 
-/// The whole program in a room that hears its loudspeaker: it does not hear itself, and hears the
-/// person when it has ended.
+/// The whole program in a room that hears its loudspeaker through the sound server, with a procedure that
+/// says something.
 #[cfg(target_os = "linux")]
-#[test]
-fn the_program_does_not_hear_itself_through_the_sound_server() {
-    const PATIENCE: Duration = Duration::from_secs(60);
-    if !ears::at_hand("the program's own words through the sound server", &TOOLS) {
-        return;
+struct Speaking {
+    _program: program::Program,
+    trace: follow::Follower,
+    folder: tempfile::TempDir,
+    pulse: pulse::Pulse,
+}
+
+#[cfg(target_os = "linux")]
+const PATIENCE: Duration = Duration::from_secs(60);
+
+#[cfg(target_os = "linux")]
+impl Speaking {
+    /// Starts it with a step for each text; the loudspeaker sounds `late_ms` late. `None` where something is
+    /// missing that `what` needs.
+    fn start(what: &str, texts: &[&str], late_ms: u32) -> Option<Speaking> {
+        if !ears::at_hand(what, &TOOLS) {
+            return None;
+        }
+        let pulse = pulse::Pulse::start()?;
+        pulse.sound_into_room(late_ms);
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("look.ron");
+        let steps: String = (texts.iter().enumerate())
+            .map(|(n, text)| format!("(id: \"step-{n}\", say: \"{text}\"), "))
+            .collect();
+        let procedure = format!(
+            "(title: \"Look over it\", subject: \"Volunteers' fire engine (invented data)\", \
+             steps: [{steps}])"
+        );
+        std::fs::write(&path, procedure).unwrap();
+        let mut command = program::Program::command(folder.path(), path.to_str().unwrap());
+        command.arg("--new");
+        pulse.give_to(&mut command);
+        Some(Speaking {
+            _program: program::Program::start(&mut command),
+            trace: follow::Follower::new(folder.path().join("trace.jsonl")),
+            folder,
+            pulse,
+        })
     }
-    let Some(pulse) = pulse::Pulse::start() else {
-        return;
-    };
-    pulse.sound_into_room(60);
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("pump.ron");
-    let text = "Say nothing yet. Look at the pump cover from above and from below, and count the \
-                screws twice. Then turn the shaft by hand, slowly, and listen for a rubbing sound. \
-                Work complete comes later.";
-    let procedure = format!(
-        "(title: \"Look at the pump\", subject: \"Volunteers' fire engine (invented data)\", \
-         steps: [(id: \"look\", say: \"{text}\")])"
-    );
-    std::fs::write(&path, procedure).unwrap();
-    let person = benchcall::rehearse::voices::voice_named("flite:slt").unwrap();
-    let says = |what: &str| program::spoken(folder.path(), &person, &[what], 0.0).0;
-    let again = says("say again");
-    let mut command = program::Program::command(folder.path(), path.to_str().unwrap());
-    command.arg("--new");
-    pulse.give_to(&mut command);
-    let _program = program::Program::start(&mut command);
-    let mut trace = follow::Follower::new(folder.path().join("trace.jsonl"));
-    let by_voice = |trace: &mut follow::Follower| -> Vec<serde_json::Value> {
-        let lines = trace.lines().iter();
+
+    /// Waits for the next event of that name.
+    fn wait_for(&mut self, what: &str, event: &str) {
+        self.trace
+            .wait_for(what, PATIENCE, |line| line["event"] == event);
+    }
+
+    /// How many events of that name there were.
+    fn count(&mut self, event: &str) -> usize {
+        let lines = self.trace.lines().iter();
+        lines.filter(|line| line["event"] == event).count()
+    }
+
+    /// Everything that was understood by voice.
+    fn by_voice(&mut self) -> Vec<serde_json::Value> {
+        let lines = self.trace.lines().iter();
         lines
             .filter(|line| line["by"] == "voice")
             .cloned()
             .collect()
-    };
+    }
 
-    trace.wait_for("the end of the call", PATIENCE, |line| {
-        line["event"] == "spoken"
-    });
+    /// Waits until it says nothing.
+    fn wait_until_quiet(&mut self) {
+        loop {
+            std::thread::sleep(Duration::from_millis(700));
+            if self.count("speaking") == self.count("spoken") {
+                return;
+            }
+        }
+    }
+
+    /// Has words recorded by a voice, in a folder of their own: files are named by their words.
+    fn words(&self, voice: &str, words: &str) -> std::path::PathBuf {
+        let person = benchcall::rehearse::voices::voice_named(voice).unwrap();
+        let own = self.folder.path().join(voice.replace(':', "-"));
+        std::fs::create_dir_all(&own).unwrap();
+        program::spoken(&own, &person, &[words], 0.0).0
+    }
+
+    /// Plays words until the event comes; asked back or missed, they are said again, as a person would.
+    fn answer(&mut self, voice: &str, words: &str, event: &str) {
+        let wav = self.words(voice, words);
+        for _ in 0..6 {
+            let known = self.count(event);
+            self.pulse.play(&wav);
+            std::thread::sleep(Duration::from_millis(1_000));
+            if self.count(event) > known {
+                return;
+            }
+            self.wait_until_quiet();
+        }
+        let lines = self.trace.lines();
+        panic!("{words:?} by {voice} leads to nothing: {lines:?}");
+    }
+}
+
+/// It does not hear itself, and hears the person when it has ended.
+#[cfg(target_os = "linux")]
+#[test]
+fn the_program_does_not_hear_itself_through_the_sound_server() {
+    let text = "Say nothing yet. Look at the pump cover from above and from below, and count the \
+                screws twice. Then turn the shaft by hand, slowly, and listen for a rubbing sound. \
+                Work complete comes later.";
+    let what = "the program's own words through the sound server";
+    let Some(mut speaking) = Speaking::start(what, &[text], 60) else {
+        return;
+    };
+    let again = speaking.words("flite:slt", "say again");
+    speaking.wait_for("the end of the call", "spoken");
     std::thread::sleep(Duration::from_millis(600));
-    let heard = by_voice(&mut trace);
+    let heard = speaking.by_voice();
     assert!(heard.is_empty(), "its own words: {heard:?}");
 
-    pulse.play(&again);
-    trace.wait_for("the call again", PATIENCE, |line| {
-        line["event"] == "speaking"
-    });
-    trace.wait_for("its end", PATIENCE, |line| line["event"] == "spoken");
+    speaking.pulse.play(&again);
+    speaking.wait_for("the call again", "speaking");
+    speaking.wait_for("its end", "spoken");
     std::thread::sleep(Duration::from_millis(600));
-    let heard = by_voice(&mut trace);
+    let heard = speaking.by_voice();
     assert_eq!(heard.len(), 1, "more than \"say again\": {heard:?}");
 }
 
@@ -382,54 +451,29 @@ fn the_program_does_not_hear_itself_through_the_sound_server() {
 #[cfg(target_os = "linux")]
 #[test]
 fn a_text_that_begins_like_a_stop_is_none_through_the_sound_server() {
-    const PATIENCE: Duration = Duration::from_secs(60);
-    if !ears::at_hand("a text like a stop through the sound server", &TOOLS) {
-        return;
-    }
-    let Some(pulse) = pulse::Pulse::start() else {
-        return;
-    };
-    pulse.sound_into_room(60);
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("wheel.ron");
     let texts = [
         "Lift the wheel on, up to the hub face.",
         "Start all five nuts by hand.",
         "Start all five nuts by hand.",
         "Start all five nuts by hand.",
     ];
-    let steps = texts.iter().enumerate();
-    let steps: String = steps
-        .map(|(n, text)| format!("(id: \"step-{n}\", say: \"{text}\"), "))
-        .collect();
-    let procedure = format!(
-        "(title: \"Look at the wheel\", subject: \"Volunteers' fire engine (invented data)\", \
-         steps: [{steps}])"
-    );
-    std::fs::write(&path, procedure).unwrap();
-    let person = benchcall::rehearse::voices::voice_named("flite:slt").unwrap();
-    let says = |what: &str| program::spoken(folder.path(), &person, &[what], 0.0).0;
-    let done = says("work complete");
-    let mut command = program::Program::command(folder.path(), path.to_str().unwrap());
-    command.arg("--new");
-    pulse.give_to(&mut command);
-    let _program = program::Program::start(&mut command);
-    let mut trace = follow::Follower::new(folder.path().join("trace.jsonl"));
+    let what = "a text like a stop through the sound server";
+    let Some(mut speaking) = Speaking::start(what, &texts, 60) else {
+        return;
+    };
+    let done = speaking.words("flite:slt", "work complete");
     for n in 0..texts.len() {
-        let begins = |line: &serde_json::Value| line["event"] == "speaking";
-        trace.wait_for("a call", PATIENCE, begins);
-        trace.wait_for("its end", PATIENCE, |line| line["event"] == "spoken");
+        speaking.wait_for("a call", "speaking");
+        speaking.wait_for("its end", "spoken");
         std::thread::sleep(Duration::from_millis(900));
-        let stopped = trace.lines().iter().any(|line| line["event"] == "stopped");
-        assert!(!stopped, "its own words, text {n}");
+        assert_eq!(speaking.count("stopped"), 0, "its own words, text {n}");
         if n + 1 < texts.len() {
             // Asked back or missed, it is said again, as a person would.
             for _ in 0..4 {
-                let known = trace.lines().len();
-                pulse.play(&done);
+                let known = speaking.count("work done");
+                speaking.pulse.play(&done);
                 std::thread::sleep(Duration::from_millis(1500));
-                let done = |line: &serde_json::Value| line["event"] == "work done";
-                if trace.lines()[known..].iter().any(done) {
+                if speaking.count("work done") > known {
                     break;
                 }
             }
@@ -437,80 +481,39 @@ fn a_text_that_begins_like_a_stop_is_none_through_the_sound_server() {
     }
 }
 
-/// Persons who say "stop stop" while the program speaks, through the sound server, in real time.
+/// Persons who say "stop stop" while the program speaks, in real time.
 #[cfg(target_os = "linux")]
 #[test]
 #[ignore = "a measurement: how many are heard hangs on how busy the machine is"]
-fn a_stop_is_heard_over_the_programs_own_voice_through_the_sound_server() {
-    const PATIENCE: Duration = Duration::from_secs(60);
-    /// How long the program speaks before somebody does.
-    const BEFORE: [u64; 4] = [600, 1_400, 2_200, 1_000];
-    const VOICES: [&str; 4] = ["flite:slt", "flite:rms", "flite:awb", "espeak-ng:en-gb+f3"];
-    if !ears::at_hand("a stop through the sound server", &TOOLS) {
-        return;
-    }
-    let Some(pulse) = pulse::Pulse::start() else {
-        return;
-    };
-    pulse.sound_into_room(120);
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("pump.ron");
+fn stops_over_the_programs_own_voice_are_counted_through_the_sound_server() {
+    /// Who, and how many milliseconds the program speaks before they do.
+    const PERSONS: [(&str, u64); 4] = [
+        ("flite:slt", 600),
+        ("flite:rms", 1_400),
+        ("flite:awb", 2_200),
+        ("espeak-ng:en-gb+f3", 1_000),
+    ];
     let text = "Look at the pump cover from above and from below, and count the screws twice. Then \
                 turn the shaft by hand, slowly, and feel for a place where it rubs on the housing.";
-    let procedure = format!(
-        "(title: \"Look at the pump\", subject: \"Volunteers' fire engine (invented data)\", \
-         steps: [(id: \"look\", say: \"{text}\")])"
-    );
-    std::fs::write(&path, procedure).unwrap();
-    let mut command = program::Program::command(folder.path(), path.to_str().unwrap());
-    command.arg("--new");
-    pulse.give_to(&mut command);
-    let _program = program::Program::start(&mut command);
-    let mut trace = follow::Follower::new(folder.path().join("trace.jsonl"));
-    trace.wait_for("the end of the call", PATIENCE, |line| {
-        line["event"] == "spoken"
-    });
-    let count = |trace: &mut follow::Follower, event: &str| {
-        let lines = trace.lines().iter();
-        lines.filter(|line| line["event"] == event).count()
+    let what = "a stop through the sound server";
+    let Some(mut speaking) = Speaking::start(what, &[text], 120) else {
+        return;
     };
-    let wait_until_quiet = |trace: &mut follow::Follower| loop {
-        std::thread::sleep(Duration::from_millis(700));
-        if count(trace, "speaking") == count(trace, "spoken") {
-            return;
-        }
-    };
+    speaking.wait_for("the end of the call", "spoken");
     let mut heard = Vec::new();
-    for (voice, before) in VOICES.into_iter().zip(BEFORE) {
-        let person = benchcall::rehearse::voices::voice_named(voice).unwrap();
-        // Files are named by their words.
-        let own = folder.path().join(voice.replace(':', "-"));
-        std::fs::create_dir(&own).unwrap();
-        let says = |what: &str| program::spoken(&own, &person, &[what], 0.0).0;
-        let stop = says("stop stop");
-        // Asked back or missed, it is said again, as a person would.
-        let answer = |trace: &mut follow::Follower, words: &str, event: &str| {
-            let wav = says(words);
-            for _ in 0..6 {
-                let known = count(trace, event);
-                pulse.play(&wav);
-                std::thread::sleep(Duration::from_millis(1_000));
-                if count(trace, event) > known {
-                    return;
-                }
-                wait_until_quiet(trace);
-            }
-            panic!("{words:?} by {voice} leads to nothing: {:?}", trace.lines());
-        };
-        wait_until_quiet(&mut trace);
-        answer(&mut trace, "say again", "told");
+    for (voice, before) in PERSONS {
+        let stop = speaking.words(voice, "stop stop");
+        speaking.wait_until_quiet();
+        let known = speaking.count("stopped");
+        speaking.answer(voice, "say again", "told");
         std::thread::sleep(Duration::from_millis(before));
-        pulse.play(&stop);
-        wait_until_quiet(&mut trace);
-        let stopped = count(&mut trace, "stopped") > heard.iter().filter(|(_, was)| *was).count();
+        assert_eq!(speaking.count("stopped"), known, "before {voice} spoke");
+        speaking.pulse.play(&stop);
+        speaking.wait_until_quiet();
+        let stopped = speaking.count("stopped") > known;
         heard.push((voice, stopped));
         if stopped {
-            answer(&mut trace, "resume procedure", "resumed");
+            speaking.answer(voice, "resume procedure", "resumed");
         }
     }
     println!("stops through the sound server: {heard:?}");

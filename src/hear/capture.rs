@@ -4,7 +4,7 @@
 //! everything else happens on the thread that takes from it.
 
 use std::sync::Arc;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{self, Receiver};
 use std::thread;
 use std::time::{Duration, Instant};
@@ -252,14 +252,14 @@ where
     let (mut giver, mut taker) =
         rtrb::RingBuffer::<T>::new(config.sample_rate as usize * channels * RING);
     let (report, lost) = mpsc::channel();
-    let dropped = Arc::new(AtomicUsize::new(0));
+    let dropped = Arc::new(AtomicBool::new(false));
     let dropping = Arc::clone(&dropped);
     let stream = device.build_input_stream(
         config,
         move |data: &[T], _: &_| {
             // What does not fit is dropped: the taker is late by more than the ring holds then.
             let (_, left) = giver.push_partial_slice(data);
-            dropping.fetch_add(left.len(), Ordering::Relaxed);
+            dropping.fetch_or(!left.is_empty(), Ordering::Relaxed);
         },
         move |error: cpal::Error| match error.kind() {
             ErrorKind::Xrun | ErrorKind::RealtimeDenied | ErrorKind::DeviceChanged => {}
@@ -277,9 +277,9 @@ where
         let missed = frames > stale;
         if missed {
             // What was dropped came after all that the ring holds.
-            let newest = match dropped.swap(0, Ordering::Relaxed) {
-                0 => (config.sample_rate as usize / 10).min(frames),
-                _ => 0,
+            let newest = match dropped.swap(false, Ordering::Relaxed) {
+                false => (config.sample_rate as usize / 10).min(frames),
+                true => 0,
             };
             skip(&mut taker, (frames - newest) * channels);
             frames = newest;

@@ -262,15 +262,15 @@ impl Carrier {
                     return self.finish();
                 }
             }
-            self.carry_all(&samples, Instant::now());
+            self.carry_all(&samples);
         }
         self.end_note();
     }
 
-    /// Carries what was `taken` just now, and does what was asked for beside the piece that was captured
+    /// Carries what was taken just now, and does what was asked for beside the piece that was captured
     /// then: a busy machine may be behind by much of a second.
-    fn carry_all(&mut self, samples: &[i16], taken: Instant) {
-        let rate = self.source.rate();
+    fn carry_all(&mut self, samples: &[i16]) {
+        let (rate, taken) = (self.source.rate(), Instant::now());
         let from_device = self.pace == Carrying::AsItComes && !samples.is_empty();
         let captured = |left: usize| {
             let ago = Duration::from_secs_f64(left as f64 / f64::from(rate.max(1)));

@@ -81,21 +81,19 @@ impl Echo {
     /// Goes on with sound captured at another rate, or by another microphone: the text that is being played is
     /// known, its place beside what is captured begins anew.
     pub fn at_rate(self, rate: u32) -> Option<Echo> {
-        let fresh = Echo::new(rate)?;
-        Some(Echo {
+        let mut echo = Echo {
             played: self.played,
             text: self.text,
-            ..fresh
-        })
+            ..Echo::new(rate)?
+        };
+        echo.place_anew();
+        Some(echo)
     }
 
     /// Begins a new text: what is played from now on has no fixed place beside what was before.
     pub fn begin(&mut self) {
         self.text.clear();
-        self.captured.clear();
-        self.place = None;
-        self.filter.remember(&[]);
-        self.compare_anew();
+        self.place_anew();
     }
 
     /// Takes what the loudspeaker has just played, at `rate` Hz.
@@ -116,18 +114,14 @@ impl Echo {
         }
     }
 
-    /// Samples were lost before the next captured ones: what waits is let go, and what was played until now
-    /// is the past of what comes.
-    pub fn missed(&mut self) {
+    /// What comes has no place beside what was captured before, for sound was lost: what waits is let go, and
+    /// what was played until now is the past of what comes. Its place is settled anew where the room is known
+    /// well enough.
+    pub fn place_anew(&mut self) {
         self.captured.clear();
         self.place = (!self.text.is_empty()).then_some(self.text.len() as i64);
         let past = self.played_at(self.text.len() as i64 - PAST as i64, PAST);
         self.filter.remember(&past);
-        self.compare_anew();
-    }
-
-    /// The place of what comes has to be settled, where the room is known well enough.
-    fn compare_anew(&mut self) {
         self.comparing = (self.learnt >= TRAINED).then(Default::default);
     }
 
@@ -331,12 +325,17 @@ mod tests {
                 |sound: &[i16], rate: usize| sound[n * rate / 100..(n + 1) * rate / 100].to_vec();
             echo.play(played_rate, &of(text, played_rate as usize));
             if lost.contains(&n) {
-                echo.missed();
+                echo.place_anew();
             } else {
                 left.extend(echo.remove(&of(&captured, rate)));
             }
         }
-        let last = left.len() - 2 * rate..left.len();
+        reduced(echo.rate, &captured, &left)
+    }
+
+    /// Returns by how many decibels the last two seconds of what is `left` are softer than what was captured.
+    fn reduced(rate: u32, captured: &[i16], left: &[i16]) -> f64 {
+        let last = left.len() - 2 * rate as usize..left.len();
         let power = crate::speak::sound::power;
         10.0 * (power(&captured[last.clone()]) / power(&left[last])).log10()
     }
@@ -388,9 +387,7 @@ mod tests {
             left.extend(echo.remove(heard));
             captured.extend_from_slice(heard);
         }
-        let power = crate::speak::sound::power;
-        let last = left.len() - 2 * 48_000..left.len();
-        let reduced = 10.0 * (power(&captured[last.clone()]) / power(&left[last])).log10();
+        let reduced = reduced(echo.rate, &captured, &left);
         assert!(reduced > 15.0, "{reduced} dB");
     }
 

@@ -102,7 +102,7 @@ impl Listener {
     /// Sound was lost before the next.
     pub fn missed(&mut self) {
         if let Some(echo) = &mut self.echo {
-            echo.missed();
+            echo.place_anew();
         }
     }
 
