@@ -258,21 +258,13 @@ fn the_loudspeakers_own_words_never_become_a_command() {
     // What is most like a command in every room, the demonstrations in one.
     for (level, delay_ms, all) in [
         (0.0, 20, &all[..LIKE_COMMANDS]),
-        (6.0, 400, &all[..LIKE_COMMANDS]),
-        (0.0, 120, &all[..]),
+        (0.0, 400, &all[..LIKE_COMMANDS]),
+        (6.0, 120, &all[..]),
     ] {
         let heard = overheard(all, level, delay_ms);
         let (many, rooms) = (all.len(), format!("{level} dB, {delay_ms} ms"));
         println!("own words, {many} texts at {rooms}: {heard:?}");
-        // A stop that nobody said is harmless, so what is left of an echo may rarely pass for one;
-        // where the program itself says the phrase it may not.
-        let stops_only = heard.iter().all(|(_, text)| text.starts_with("stop stop"));
-        assert!(stops_only, "{rooms}: {heard:?}");
-        assert!(
-            heard.iter().all(|(n, _)| *n >= LIKE_COMMANDS),
-            "{rooms}: {heard:?}"
-        );
-        assert!(heard.len() <= 1, "{rooms}: {heard:?}");
+        assert!(heard.is_empty(), "{rooms}: {heard:?}");
     }
 }
 
@@ -304,9 +296,9 @@ fn a_stop_is_heard_over_the_programs_own_voice() {
     for (level, delay_ms, wanted) in [
         (-30.0, 120, 5),
         (-10.0, 20, 5),
-        (0.0, 120, 4),
-        (0.0, 400, 4),
-        (6.0, 20, 3),
+        (0.0, 120, 5),
+        (0.0, 400, 5),
+        (6.0, 20, 5),
     ] {
         let heard = overheard(&all, level, delay_ms);
         let is_stop = |text: &String| text.starts_with("stop stop");

@@ -211,15 +211,18 @@ impl Belief {
         let begun = stream.begun.as_ref().map_or(now, |(_, since)| *since);
         // A reading is believed by margins that were found on sound as it came.
         let is_plain = stream.form == Form::Plain;
-        let kind = self.kind_of(text);
-        let kind = kind.filter(|kind| *kind != Kind::Reading || is_plain);
-        self.streams[which].standing = kind.map(|kind| {
+        let taken = self.taken_for(text);
+        let taken = taken.filter(|(kind, _)| *kind != Kind::Reading || is_plain);
+        self.streams[which].standing = taken.map(|(kind, words)| {
             let (next_look, verify_from) = self.next_look(stands(kind));
+            let is_whole = !matches!(kind, Kind::Phrase(_)) || words == text;
             Standing {
                 text: text.to_string(),
+                words,
                 kind,
                 since: now,
-                begun,
+                // What went before is not the beginning of the phrase.
+                begun: if is_whole { begun } else { now },
                 next_look,
                 verify_from,
                 early_look: Some(now + self.samples(AHEAD_AFTER)),
@@ -232,26 +235,41 @@ impl Belief {
         });
     }
 
-    fn kind_of(&self, text: &str) -> Option<Kind> {
+    /// Returns what the text of a stream is taken for, and the words of it that are.
+    fn taken_for(&self, text: &str) -> Option<(Kind, String)> {
+        let taken = |kind, words: &str| Some((kind, words.to_string()));
         if let Some(weight) = self.weight_of(text) {
-            return Some(Kind::Phrase(weight));
+            return taken(Kind::Phrase(weight), text);
+        }
+        let after = self.phrase_after(text);
+        if let Some(phrase) = after.filter(|_| self.hears_only_stops()) {
+            return taken(Kind::Phrase(phrase.weight), &phrase.words);
         }
         let digits = self.vocabulary.digits;
         if digits.is_some_and(|count| reading::may_be(count, text)) {
-            return Some(Kind::Reading);
+            return taken(Kind::Reading, text);
         }
-        if self.is_end_of_phrase(phrase::without_unknown(text)) {
-            return Some(Kind::Part);
+        let end = phrase::without_unknown(text);
+        if self.is_end_of_phrase(end) {
+            return taken(Kind::Part, end);
         }
         if text.is_empty() {
             return None;
         }
         let mut phrases = self.vocabulary.phrases.iter();
         if phrases.any(|phrase| phrase.words.starts_with(text)) {
-            return Some(Kind::Begun);
+            return taken(Kind::Begun, text);
         }
-        let after = self.phrase_after(text);
-        Some(after.map_or(Kind::Stray, |_| Kind::After))
+        match after {
+            Some(phrase) => taken(Kind::After, &phrase.words),
+            None => taken(Kind::Stray, text),
+        }
+    }
+
+    /// Whether only a stop may be said: over the program's own voice, of which something is left before it.
+    fn hears_only_stops(&self) -> bool {
+        let mut phrases = self.vocabulary.phrases.iter();
+        self.vocabulary.digits.is_none() && phrases.all(|phrase| phrase.weight == Weight::Stop)
     }
 
     /// Whether `text` is a phrase without its first word, and long enough not to be in all talk.

@@ -7,6 +7,8 @@
 //! measured on each text's first half second and put right; until then nothing is handed on, for the
 //! beginning of a text at a wrong place is heard as a word.
 
+use std::collections::VecDeque;
+
 use rubato::audioadapter_buffers::direct::InterleavedSlice;
 use rubato::{
     Async, FixedAsync, Resampler, SincInterpolationParameters, SincInterpolationType,
@@ -30,6 +32,10 @@ const MOST_COMPARED: usize = 64;
 const MOST_SHIFT: usize = 1_600;
 /// Blocks of speech from which the room is known well enough to compare with: 1 s.
 const TRAINED: usize = 64;
+/// Blocks of which the loudest are compared, 2 s: a phrase, and the time until it is believed.
+const LATELY: usize = 125;
+/// Blocks taken together as loud: 0.2 s.
+const LOUD: usize = 12;
 /// A block of what is played below this mean square is a pause.
 const PAUSE: f32 = 1e-6;
 
@@ -47,6 +53,8 @@ pub struct Echo {
     /// Where in the text the first captured sample stands, once something was played.
     place: Option<i64>,
     learnt: usize,
+    /// Mean squares of the last blocks, as captured and as left.
+    lately: VecDeque<(f32, f32)>,
     /// Until the place is settled.
     comparing: Option<Comparing>,
 }
@@ -74,6 +82,7 @@ impl Echo {
             captured: Vec::new(),
             place: None,
             learnt: 0,
+            lately: VecDeque::new(),
             comparing: None,
         })
     }
@@ -166,7 +175,26 @@ impl Echo {
         let played = self.played_at(place, BLOCK);
         let echo = self.filter.echo(&played, captured, true);
         self.learnt += usize::from(!is_pause(&played));
-        captured.iter().zip(&echo).map(|(d, y)| d - y).collect()
+        let left: Vec<f32> = captured.iter().zip(&echo).map(|(d, y)| d - y).collect();
+        self.lately
+            .push_back((mean_square(captured), mean_square(&left)));
+        if self.lately.len() > LATELY {
+            self.lately.pop_front();
+        }
+        left
+    }
+
+    /// Returns by how many decibels the loudest of what is left of the last 2 s is softer than the loudest of
+    /// what was captured in them, 0 where nothing was.
+    pub fn reduction(&self) -> f32 {
+        let loudest = |of: fn(&(f32, f32)) -> f32| {
+            let blocks: Vec<f32> = self.lately.iter().map(of).collect();
+            let loud = blocks
+                .windows(LOUD)
+                .map(|blocks| blocks.iter().sum::<f32>());
+            loud.fold(f32::MIN_POSITIVE, f32::max)
+        };
+        10.0 * (loudest(|block| block.0) / loudest(|block| block.1)).log10()
     }
 
     /// What was played in the last `seconds`, at the rate of what is captured.
@@ -226,7 +254,11 @@ enum Compared {
 }
 
 fn is_pause(played: &[f32]) -> bool {
-    played.iter().map(|s| s * s).sum::<f32>() <= PAUSE * played.len() as f32
+    mean_square(played) <= PAUSE
+}
+
+fn mean_square(block: &[f32]) -> f32 {
+    block.iter().map(|s| s * s).sum::<f32>() / block.len().max(1) as f32
 }
 
 /// Brings a stream of sound from one rate to another, a piece at a time.
@@ -389,6 +421,30 @@ mod tests {
         }
         let reduced = reduced(echo.rate, &captured, &left);
         assert!(reduced > 15.0, "{reduced} dB");
+    }
+
+    #[test]
+    fn what_is_left_is_much_softer_only_while_nobody_speaks() {
+        let mut echo = Echo::new(16_000).unwrap();
+        assert!(echo.reduction() == 0.0);
+        let text = words(1, 16_000, 9);
+        // 12 dB softer than the echo, from 6 s on.
+        let person = [vec![0; 6 * 16_000], words(2, 16_000, 3)].concat();
+        let late = [vec![0; 1_280], text.clone()].concat();
+        let captured: Vec<i16> = (late.iter().zip(&person))
+            .map(|(echo, person)| echo / 2 + person / 8)
+            .collect();
+        echo.begin();
+        let mut alone = 0.0;
+        for (n, (played, captured)) in text.chunks(160).zip(captured.chunks(160)).enumerate() {
+            echo.play(16_000, played);
+            echo.remove(captured);
+            if n == 590 {
+                alone = echo.reduction();
+            }
+        }
+        let with_person = echo.reduction();
+        assert!(alone > 20.0 && with_person < 16.0, "{alone} {with_person}");
     }
 
     #[test]

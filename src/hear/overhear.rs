@@ -10,6 +10,12 @@ use super::{Heard, Vocabulary};
 /// seconds: the phrase, the delay of its echo, and the time until it is believed.
 const OWN_WORDS: f32 = 4.0;
 
+/// Where what is left is softer than what was captured by so many decibels, nobody spoke: a person who is 12 dB
+/// softer than the loudspeaker is at most 15 dB softer than both together (150 stops in a modelled room), what is
+/// left of the program's own voice by more than 30 dB where it was taken for a stop (five times), and by 25 to 30
+/// through a sound server.
+const NOBODY: f32 = 18.0;
+
 /// Belief, with its way of hearing changed while the program speaks.
 pub struct Listener {
     belief: Belief,
@@ -129,10 +135,15 @@ impl Listener {
         };
         let heard = self.belief.hear(forms, decoder)?;
         match &self.speaking {
-            Some(_) if !heard.sure => None,
+            Some(_) if !heard.sure || self.nobody_spoke() => None,
             Some(only) if !self.is_from(only, &heard) || self.is_own(only, decoder) => None,
             _ => Some(heard),
         }
+    }
+
+    fn nobody_spoke(&self) -> bool {
+        let echo = self.echo.as_ref();
+        echo.is_some_and(|echo| echo.reduction() >= NOBODY)
     }
 
     fn is_from(&self, only: &Vocabulary, heard: &Heard) -> bool {

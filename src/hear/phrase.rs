@@ -62,6 +62,7 @@ pub(super) struct Said {
     pub text: String,
     /// The weight of a whole phrase; nothing where only the end of one was shown.
     pub weight: Option<Weight>,
+    pub before: Before,
     pub grammar: Arc<[String]>,
     /// What was kept, from [`PRECEDING`] before the sound in which the phrase is looked for, or earlier.
     pub kept: Vec<i16>,
@@ -73,6 +74,16 @@ pub(super) struct Said {
     pub now: u64,
     /// Rate of the sound, in Hz.
     pub rate: u32,
+}
+
+/// What may stand before a phrase where it is decoded again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Before {
+    Nothing,
+    /// What belongs to no phrase.
+    Unknown,
+    /// What is left of the program's own voice, whatever it sounds like.
+    Anything,
 }
 
 /// What is known of a phrase once it was decoded again.
@@ -218,16 +229,19 @@ impl Said {
         &self.sound()[at.min(self.sound().len())..]
     }
 
-    /// Returns where the words begin and end, in seconds, if they are what was decoded. Before the end of
-    /// a phrase other things may stand.
+    /// Returns where the words begin and end, in seconds, if they are what was decoded.
     fn words(&self, decoded: &[Alternative]) -> Option<(f32, f32)> {
         let again = decoded.first()?;
-        let bare = without_unknown(&again.text);
-        if bare != self.text || (self.weight.is_some() && bare.len() < again.text.len()) {
+        let before = again.text.strip_suffix(self.text.as_str())?;
+        let may_stand = match self.before {
+            Before::Nothing => before.is_empty(),
+            Before::Unknown => without_unknown(before).is_empty(),
+            Before::Anything => before.is_empty() || before.ends_with(' '),
+        };
+        if !may_stand {
             return None;
         }
-        let count = |text: &str| text.split_whitespace().count();
-        let (start, _) = again.words.get(count(&again.text) - count(bare))?;
+        let (start, _) = again.words.get(before.split_whitespace().count())?;
         let (_, end) = again.words.last()?;
         Some((*start, *end))
     }

@@ -21,6 +21,8 @@ pub(super) struct Stream {
 #[derive(Debug)]
 pub(super) struct Standing {
     pub(super) text: String,
+    /// What of it is the phrase, the reading, or the end of a phrase.
+    pub(super) words: String,
     pub(super) kind: Kind,
     pub(super) since: u64,
     pub(super) begun: u64,

@@ -133,13 +133,11 @@ impl Scripted {
             Graph::Closed(_) => {
                 self.kept = self.kept.max(samples.len());
                 let late = self.ended.map_or(0, |ended| self.now.saturating_sub(ended));
-                let words = words
-                    .into_iter()
-                    .map(|(from, to)| (from, to - late as f32 / RATE as f32));
+                let to = (samples.len() as f32 - late as f32) / RATE as f32;
                 vec![Alternative {
+                    words: text.split_whitespace().map(|_| (0.0, to)).collect(),
                     text,
                     confidence: self.closed,
-                    words: words.collect(),
                 }]
             }
         }
@@ -168,8 +166,12 @@ fn vocabulary() -> Vocabulary {
 
 /// Runs `decoder` for 5 s in pieces of 10 ms; returns when what was heard.
 fn run(decoder: &mut Scripted) -> Vec<(u64, Heard)> {
+    run_with(vocabulary(), decoder)
+}
+
+fn run_with(vocabulary: Vocabulary, decoder: &mut Scripted) -> Vec<(u64, Heard)> {
     let mut belief = Belief::new(RATE, true, decoder);
-    belief.listen_for(vocabulary(), decoder);
+    belief.listen_for(vocabulary, decoder);
     let mut all = Vec::new();
     for now in (10..5_000).step_by(10) {
         decoder.now = now;
@@ -307,6 +309,26 @@ fn a_phrase_after_other_words_is_asked_back_and_after_a_bang_believed() {
             },
             &[expected],
         );
+    }
+}
+
+#[test]
+fn where_only_a_stop_may_be_said_other_sounds_may_go_before_it() {
+    let mut stops = vocabulary();
+    stops.phrases.retain(|phrase| phrase.weight == Weight::Stop);
+    stops.digits = None;
+    for text in ["[unk] stop stop", "stop [unk] stop stop"] {
+        let scripted = |until| Scripted {
+            shows: vec![(1_000, text), (until, "")],
+            again: vec![(0, text)],
+            ..Scripted::default()
+        };
+        let heard = run_with(stops.clone(), &mut scripted(1_350));
+        let [(1_300, heard)] = heard.as_slice() else {
+            panic!("{text}: {heard:?}");
+        };
+        assert!(heard.text == "stop stop" && heard.sure);
+        assert!(run(&mut scripted(1_900)).is_empty());
     }
 }
 

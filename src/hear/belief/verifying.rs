@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::{Belief, MOST_LOOKS};
 use crate::hear::decoder::{Awaited, Decoder, UNKNOWN};
-use crate::hear::phrase::{self, PRECEDING, Said, Scored};
+use crate::hear::phrase::{self, Before, PRECEDING, Said, Scored};
 use crate::hear::stream::{Kind, Standing};
 use crate::hear::{Heard, Weight, reading};
 
@@ -28,9 +28,9 @@ impl Belief {
         decoder: &mut impl Decoder,
     ) {
         let due = standing.early_look.take_if(|at| *at <= self.now);
-        let known = self.is_elsewhere(&standing.text, |other| other.ahead.is_some());
+        let known = self.is_elsewhere(&standing.words, |other| other.ahead.is_some());
         if due.is_some() && !known && self.scored {
-            let said = self.said(which, &standing.text, standing);
+            let said = self.said(which, standing);
             standing.ahead = Some(decoder.beside(move |kept| said.begin(kept)));
         }
     }
@@ -43,34 +43,33 @@ impl Belief {
         decoder: &mut impl Decoder,
     ) {
         let is_due = self.now >= standing.verify_from;
-        let known = self.is_elsewhere(&standing.text, |other| other.verifying.is_some());
+        let known = self.is_elsewhere(&standing.words, |other| other.verifying.is_some());
         if is_due && !known && standing.verifying.is_none() && standing.looks < MOST_LOOKS {
-            let text = standing.text.clone();
-            standing.verifying = Some(self.verifying(which, &text, standing, decoder));
+            standing.verifying = Some(self.verifying(which, standing, decoder));
         }
     }
 
-    /// Whether such a thing stands with the same text in another stream; its own does not hold what is looked
-    /// at.
-    fn is_elsewhere(&self, text: &str, such: impl Fn(&Standing) -> bool) -> bool {
+    /// Whether such a thing stands with the same words in another stream; its own does not hold what is
+    /// looked at.
+    fn is_elsewhere(&self, words: &str, such: impl Fn(&Standing) -> bool) -> bool {
         let mut shown = self.streams.iter().filter_map(|s| s.standing.as_ref());
-        shown.any(|other| other.text == text && such(other))
+        shown.any(|other| other.words == words && such(other))
     }
 
-    /// Returns the weight of `text`; nothing where it is only the end of a phrase.
-    fn weight_in(&self, text: &str, kind: Kind) -> Option<Weight> {
-        self.weight_of(text).filter(|_| kind != Kind::Part)
+    /// Returns the weight of what stands; nothing where it is only the end of a phrase.
+    fn weight_in(&self, standing: &Standing) -> Option<Weight> {
+        let weight = self.weight_of(&standing.words);
+        weight.filter(|_| standing.kind != Kind::Part)
     }
 
-    /// Returns what comes of decoding a text again, the whole of a phrase or only its end.
+    /// Returns what comes of decoding again what stands, the whole of a phrase or only its end.
     fn verifying(
         &self,
         which: usize,
-        text: &str,
         standing: &mut Standing,
         decoder: &mut impl Decoder,
     ) -> Awaited<Option<Scored>> {
-        let said = self.said(which, text, standing);
+        let said = self.said(which, standing);
         let (known, scored) = (standing.scored, self.scored);
         let ahead = standing.ahead.take();
         decoder.beside(move |kept| {
@@ -80,8 +79,8 @@ impl Belief {
         })
     }
 
-    /// Returns `text`, the whole of a phrase or only its end, with the sound in which it stands.
-    fn said(&self, which: usize, text: &str, standing: &Standing) -> Said {
+    /// Returns what stands, the whole of a phrase or only its end, with the sound in which it does.
+    fn said(&self, which: usize, standing: &Standing) -> Said {
         // A phrase of many words was seen growing: its beginning lies before its first word was seen.
         let earliest = standing.since.saturating_sub(self.samples(BEFORE));
         let grown = standing.begun.saturating_sub(self.samples(BEFORE * 0.75));
@@ -95,9 +94,15 @@ impl Belief {
         };
         let quiet = self.now - quiet.max(stream.empty).min(from);
         let kept = stream.last(quiet.max(length + self.samples(PRECEDING)));
+        let weight = self.weight_in(standing);
         Said {
-            text: text.to_string(),
-            weight: self.weight_in(text, standing.kind),
+            text: standing.words.clone(),
+            weight,
+            before: match weight {
+                None => Before::Unknown,
+                Some(_) if self.hears_only_stops() => Before::Anything,
+                Some(_) => Before::Nothing,
+            },
             grammar: Arc::clone(&self.grammar),
             kept: kept.to_vec(),
             lead: kept.len() - stream.last(length).len(),
@@ -115,10 +120,7 @@ impl Belief {
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
         match standing.kind {
-            Kind::Phrase(_) | Kind::Part => {
-                let text = phrase::without_unknown(&standing.text).to_string();
-                self.verify_phrase(which, &text, standing, decoder)
-            }
+            Kind::Phrase(_) | Kind::Part => self.verify_phrase(which, standing, decoder),
             Kind::Reading => self.verify_reading(which, standing, decoder),
             Kind::After => self.verify_after(which, standing, decoder),
             Kind::Stray | Kind::Begun => None,
@@ -133,10 +135,9 @@ impl Belief {
         standing: &mut Standing,
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
-        let words = self.phrase_after(&standing.text)?.words.clone();
         // What went before is not the beginning of the phrase.
         standing.begun = standing.since;
-        let heard = self.verify_phrase(which, &words, standing, decoder)?;
+        let heard = self.verify_phrase(which, standing, decoder)?;
         let back = self.now - standing.since + self.samples(BEFORE);
         let until = self.streams[which].last(back).len();
         let sound = self.streams[which].last(back + self.samples(PRECEDING));
@@ -149,24 +150,24 @@ impl Belief {
         })
     }
 
-    /// Verifies a text, the whole of a phrase or only its end, and keeps its score.
+    /// Verifies the whole of a phrase or only its end, and keeps its score.
     fn verify_phrase(
         &self,
         which: usize,
-        text: &str,
         standing: &mut Standing,
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
         let verifying = match standing.verifying.take() {
             Some(verifying) => verifying,
-            None => self.verifying(which, text, standing, decoder),
+            None => self.verifying(which, standing, decoder),
         };
-        let weight = self.weight_in(text, standing.kind);
+        let weight = self.weight_in(standing);
         let scored = verifying.get()??;
         standing.scored = Some(scored);
-        let heard = phrase::believed(text, weight, scored.score)?;
+        let words = &standing.words;
+        let heard = phrase::believed(words, weight, scored.score)?;
         let acts = weight.is_some_and(Weight::acts);
-        let in_doubt = acts && scored.score < CLEAR && self.is_contradicted(which, text);
+        let in_doubt = acts && scored.score < CLEAR && self.is_contradicted(which, words);
         Some(Heard {
             sure: heard.sure && !scored.amid_talk && !in_doubt,
             ..heard
