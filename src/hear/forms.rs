@@ -40,12 +40,18 @@ impl Forms {
         self.scored
     }
 
-    /// Takes the next samples, captured at `rate` Hz; returns them in every form, in the order of
-    /// [`Form::ALL`], empty where there is none.
-    pub fn of(&mut self, mut samples: Vec<i16>, rate: u32) -> [Vec<i16>; Form::COUNT] {
+    /// Takes the next samples, captured at `rate` Hz, `over_own_voice` where the program's was taken out of
+    /// them; returns them in every form, in the order of [`Form::ALL`], empty where there is none.
+    pub fn of(
+        &mut self,
+        mut samples: Vec<i16>,
+        rate: u32,
+        over_own_voice: bool,
+    ) -> [Vec<i16>; Form::COUNT] {
         // The recogniser's own rate is 16 kHz: of noise at a higher one it hears that much less.
         let least = LEAST_NOISE * (rate as f32 / 16_000.0).sqrt();
         match &mut self.levelling {
+            Some(levelling) if over_own_voice => levelling.apply(&mut samples),
             Some(levelling) => levelling.level(&mut samples, rate),
             None => self.noise.add_to(&mut samples, least),
         }
@@ -72,7 +78,9 @@ mod tests {
                 let mut forms = [(); 2].map(|()| Forms::new(rate, without, None));
                 for _ in 0..100 {
                     let sound = vec![0; rate as usize * 3 / 100];
-                    let [one, other] = forms.each_mut().map(|forms| forms.of(sound.clone(), rate));
+                    let [one, other] = forms
+                        .each_mut()
+                        .map(|forms| forms.of(sound.clone(), rate, false));
                     assert_eq!(one, other);
                     for form in one {
                         assert!(dbfs(&form) > -93.0, "{} dBFS at {rate} Hz", dbfs(&form));

@@ -77,6 +77,12 @@ impl Default for Levelling {
 impl Levelling {
     /// Changes `samples`, captured at `rate` Hz, into what the recogniser is fed.
     pub fn level(&mut self, samples: &mut [i16], rate: u32) {
+        self.follow(samples, rate);
+        self.apply(samples);
+    }
+
+    /// Moves the gain by the level of `samples`.
+    fn follow(&mut self, samples: &[i16], rate: u32) {
         let seconds = samples.len() as f32 / rate.max(1) as f32;
         let now = dbfs(samples);
         if self.room.is_active(now, seconds) {
@@ -94,6 +100,11 @@ impl Levelling {
             let step = (wanted - self.gain).clamp(-SLEW * seconds, SLEW * seconds);
             self.gain = (self.gain + step).clamp(GAINS.0, GAINS.1);
         }
+    }
+
+    /// Changes `samples` by the gain as it is: what is left of the program's own voice is soft, and a gain that
+    /// followed it would distort the person who speaks next.
+    pub fn apply(&mut self, samples: &mut [i16]) {
         let factor = 10f32.powf(self.gain / 20.0);
         for sample in samples {
             let loud = f32::from(*sample) * factor + self.noise.value();
@@ -176,6 +187,21 @@ mod tests {
             }
             assert!((low..=high).contains(&last), "{captured} became {last}");
         }
+    }
+
+    #[test]
+    fn what_it_does_not_follow_leaves_the_gain_as_it_was() {
+        let mut levelling = Levelling::default();
+        let word = |levelling: &mut Levelling| {
+            let mut word = tone(-20.0, 0.03);
+            levelling.level(&mut word, 16_000);
+            dbfs(&word)
+        };
+        let before = word(&mut levelling);
+        for _ in 0..100 {
+            levelling.apply(&mut tone(-42.0, 0.03));
+        }
+        assert!((word(&mut levelling) - before).abs() < 0.1);
     }
 
     #[test]

@@ -126,7 +126,7 @@ impl Listener {
         if samples.is_empty() {
             return None;
         }
-        let forms = self.forms.of(samples, self.rate);
+        let forms = self.forms.of(samples, self.rate, self.speaking.is_some());
         let [plain, suppressed, denoised] = forms.each_ref().map(Vec::as_slice);
         // What is left of an echo passes for a word more often with less noise over it.
         let forms = match self.speaking {
