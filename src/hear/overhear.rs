@@ -10,11 +10,13 @@ use super::{Heard, Vocabulary};
 /// seconds: the phrase, the delay of its echo, and the time until it is believed.
 const OWN_WORDS: f32 = 4.0;
 
-/// Where what is left is softer than what was captured by so many decibels, nobody spoke: a person who is 12 dB
-/// softer than the loudspeaker is at most 15 dB softer than both together (150 stops in a modelled room), what is
-/// left of the program's own voice by more than 30 dB where it was taken for a stop (five times), and by 25 to 30
-/// through a sound server.
-const NOBODY: f32 = 18.0;
+/// Where what is left is softer than what was captured by so many decibels, nobody spoke; from the lower number on
+/// only what scores [`CLEAR`] was somebody. In a modelled room persons up to 12 dB softer than the loudspeaker were
+/// at most 14 dB below both together (161 stops, those up to 6 dB softer at most 9 dB). What is left of the
+/// program's own voice was taken for a stop at more than 30 dB there; where loudspeaker and microphone drift, as
+/// through a sound server, at 12 to 18 dB with scores of -0.09 to 0.26 (six times).
+const NOBODY: std::ops::Range<f32> = 12.0..18.0;
+const CLEAR: f32 = 0.30;
 
 /// Belief, with its way of hearing changed while the program speaks.
 pub struct Listener {
@@ -135,15 +137,15 @@ impl Listener {
         };
         let heard = self.belief.hear(forms, decoder)?;
         match &self.speaking {
-            Some(_) if !heard.sure || self.nobody_spoke() => None,
+            Some(_) if !heard.sure || self.nobody_spoke(heard.score) => None,
             Some(only) if !self.is_from(only, &heard) || self.is_own(only, decoder) => None,
             _ => Some(heard),
         }
     }
 
-    fn nobody_spoke(&self) -> bool {
-        let echo = self.echo.as_ref();
-        echo.is_some_and(|echo| echo.reduction() >= NOBODY)
+    fn nobody_spoke(&self, score: f32) -> bool {
+        let softer = self.echo.as_ref().map_or(0.0, Echo::reduction);
+        softer >= NOBODY.end || (softer >= NOBODY.start && score < CLEAR)
     }
 
     fn is_from(&self, only: &Vocabulary, heard: &Heard) -> bool {
