@@ -215,14 +215,14 @@ impl Belief {
         let taken = taken.filter(|(kind, _)| *kind != Kind::Reading || is_plain);
         self.streams[which].standing = taken.map(|(kind, words)| {
             let (next_look, verify_from) = self.next_look(stands(kind));
-            let is_whole = !matches!(kind, Kind::Phrase(_)) || words == text;
+            let is_from_its_first_word = kind == Kind::Part || words == text;
             Standing {
                 text: text.to_string(),
                 words,
                 kind,
                 since: now,
                 // What went before is not the beginning of the phrase.
-                begun: if is_whole { begun } else { now },
+                begun: if is_from_its_first_word { begun } else { now },
                 next_look,
                 verify_from,
                 early_look: Some(now + self.samples(AHEAD_AFTER)),
@@ -382,4 +382,4 @@ impl Belief {
 }
 
 #[cfg(test)]
-mod tests;
+pub(super) mod tests;

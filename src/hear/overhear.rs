@@ -177,51 +177,8 @@ impl Listener {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::hear::decoder::{Alternative, Awaited, Begun, Form, Shown};
+    use crate::hear::belief::tests::Scripted;
     use crate::hear::{Aid, Expected, Weight};
-
-    /// A decoder that understands nothing, and knows how loud the loudest was.
-    #[derive(Default)]
-    struct Loudest(u16);
-
-    struct Nothing;
-
-    impl Decoder for Loudest {
-        type Kept = Nothing;
-
-        fn restart(&mut self, _: Form, _: &[String]) {}
-
-        fn hear(&mut self, _: Form, samples: &[i16]) -> Shown {
-            let loudest = samples.iter().map(|s| s.unsigned_abs()).max();
-            self.0 = self.0.max(loudest.unwrap_or(0));
-            Shown::Partial(String::new())
-        }
-
-        fn beside<T: Send + 'static>(
-            &mut self,
-            _: impl FnOnce(&mut Nothing) -> T + Send + 'static,
-        ) -> Awaited<T> {
-            Awaited::new(|| None)
-        }
-    }
-
-    impl Kept for Nothing {
-        fn decode(&mut self, _: Graph<'_>, _: &[i16], _: u16) -> Vec<Alternative> {
-            Vec::new()
-        }
-
-        fn begin_and_look(&mut self, _: &[String], _: &[i16]) -> (Begun, Vec<Alternative>) {
-            (Begun(0), Vec::new())
-        }
-
-        fn begin_both(&mut self, _: &[String], _: &[i16]) -> [Begun; 2] {
-            [Begun(0); 2]
-        }
-
-        fn end(&mut self, _: Begun, _: &[i16]) -> Vec<Alternative> {
-            Vec::new()
-        }
-    }
 
     #[test]
     fn who_answers_when_the_program_has_spoken_is_heard_at_their_own_level() {
@@ -236,7 +193,7 @@ mod tests {
         };
         let (text, answer) = (sound(9), sound(1));
         let loudest_after = |text: &[i16]| {
-            let mut decoder = Loudest::default();
+            let mut decoder = Scripted::default();
             let forms = Forms::new(RATE, &[Aid::Suppression, Aid::Denoising], None);
             let mut listener = Listener::new(forms, RATE, &mut decoder);
             let stops = Expected::each(["stop stop".to_string()], Weight::Stop);
@@ -256,11 +213,11 @@ mod tests {
             for piece in silence.chunks(PIECE) {
                 listener.hear(piece.to_vec(), &mut decoder);
             }
-            decoder.0 = 0;
+            decoder.loudest = 0;
             for piece in answer.chunks(PIECE) {
                 listener.hear(piece.to_vec(), &mut decoder);
             }
-            decoder.0
+            decoder.loudest
         };
         let (after_text, at_once) = (loudest_after(&text), loudest_after(&[]));
         // The faint noise differs.

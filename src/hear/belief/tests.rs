@@ -9,7 +9,7 @@ const RATE: u32 = 1_000;
 
 /// A decoder that shows what the script says from each millisecond on.
 #[derive(Default)]
-struct Scripted {
+pub(in crate::hear) struct Scripted {
     /// From when on, since the start, the stream shows a text; `.` at the end ends an utterance.
     shows: Vec<(u64, &'static str)>,
     /// The same of the stream with less noise; it is not fed where this is empty.
@@ -35,6 +35,8 @@ struct Scripted {
     begun: Vec<(bool, usize)>,
     ended_begun: usize,
     kept: usize,
+    /// The loudest of what a stream was given.
+    pub(in crate::hear) loudest: u16,
 }
 
 impl Scripted {
@@ -58,7 +60,9 @@ impl Decoder for Scripted {
         }
     }
 
-    fn hear(&mut self, form: Form, _: &[i16]) -> Shown {
+    fn hear(&mut self, form: Form, samples: &[i16]) -> Shown {
+        let loudest = samples.iter().map(|s| s.unsigned_abs()).max();
+        self.loudest = self.loudest.max(loudest.unwrap_or(0));
         let shows = match form {
             Form::Plain => &self.shows,
             Form::Suppressed | Form::Denoised => &self.beside,

@@ -135,8 +135,6 @@ impl Belief {
         standing: &mut Standing,
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
-        // What went before is not the beginning of the phrase.
-        standing.begun = standing.since;
         let heard = self.verify_phrase(which, standing, decoder)?;
         let back = self.now - standing.since + self.samples(BEFORE);
         let until = self.streams[which].last(back).len();
