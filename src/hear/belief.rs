@@ -22,6 +22,8 @@ use super::{Expected, Heard, Vocabulary, Weight, reading};
 const LIGHT: f32 = 0.20;
 const ORDINARY: f32 = 0.30;
 const GRAVE: f32 = 0.50;
+/// What another stream shows too stands for this long where its score is clear.
+const SHARED: f32 = 0.20;
 /// More digits may come.
 const DIGITS: f32 = 0.50;
 /// What belongs to no phrase and sticks would stand in front of the next phrase; the beginning of one
@@ -225,6 +227,7 @@ impl Belief {
                 begun: if is_from_its_first_word { begun } else { now },
                 next_look,
                 verify_from,
+                may_be_sooner: kind == Kind::Phrase(Weight::Ordinary),
                 early_look: Some(now + self.samples(AHEAD_AFTER)),
                 ahead: None,
                 verifying: None,
@@ -298,12 +301,14 @@ impl Belief {
         }
         let mut standing = self.streams[which].standing.take()?;
         if self.now < standing.next_look || standing.looks >= MOST_LOOKS {
+            let mut heard = None;
             if matches!(standing.kind, Kind::Phrase(_)) {
                 self.begin_ahead(which, &mut standing, decoder);
                 self.begin_verifying(which, &mut standing, decoder);
+                heard = self.verify_sooner(which, &mut standing, decoder);
             }
             self.streams[which].standing = Some(standing);
-            return None;
+            return heard;
         }
         if matches!(standing.kind, Kind::Stray | Kind::Begun) {
             self.start_afresh(which, decoder);

@@ -19,6 +19,8 @@ const SOFTER: f32 = 3.0;
 /// How far before a phrase is listened for words, in seconds, and how close to it no longer.
 pub(super) const PRECEDING: f32 = 1.0;
 const CLOSE: f32 = 0.05;
+/// How far before a phrase its sentence is, where it has one: the word before it.
+const JUST_BEFORE: f32 = 0.35;
 /// A phrase is amid other talk where words went before it and were no softer than it by this, in dB:
 /// whoever gives a command pauses first, and a radio beside is softer.
 const AS_LOUD: f32 = 7.0;
@@ -92,6 +94,8 @@ pub(super) struct Scored {
     /// Where its words ended, in samples heard since the start.
     end: u64,
     pub score: f32,
+    /// Whether what sounds just before it is about as loud.
+    pub is_loud_before: bool,
     /// Whether it may be a part of other talk.
     pub amid_talk: bool,
 }
@@ -171,6 +175,7 @@ impl Said {
             return Some(Scored {
                 end,
                 score: 0.0,
+                is_loud_before: false,
                 amid_talk: false,
             });
         }
@@ -182,16 +187,14 @@ impl Said {
         let may_act = believed(&self.text, self.weight, score).is_some_and(|heard| heard.sure)
             && self.weight.is_some_and(Weight::acts);
         let lead = self.lead as f32 / self.rate as f32;
-        let amid_talk = may_act
-            && is_amid_talk(
-                (words.0 + lead, words.1 + lead),
-                (&self.kept, self.rate),
-                kept,
-            );
+        let at = (words.0 + lead, words.1 + lead);
+        let kept_sound = (self.kept.as_slice(), self.rate);
+        let before = loud_before(at, kept_sound, PRECEDING..CLOSE);
         Some(Scored {
             end,
             score,
-            amid_talk,
+            is_loud_before: loud_before(at, kept_sound, JUST_BEFORE..CLOSE).is_some(),
+            amid_talk: may_act && before.is_some_and(|before| holds_words(before, kept)),
         })
     }
 
@@ -265,19 +268,17 @@ fn may_have_lost((start, end): (f32, f32), (sound, rate): (&[i16], u32)) -> bool
     level(start - LOST.end, start - LOST.start) >= level(start, end) - SOFTER
 }
 
-/// Tells whether the words between two times, in seconds, of `sound` may be a part of other talk: where
-/// what sounds before them is about as loud, and is words by the model's own graph.
-fn is_amid_talk(
+/// Returns what sounds `before` the words between two times, all in seconds, of `sound`, where it is about as loud:
+/// it may be other talk, if it is words.
+fn loud_before(
     (start, end): (f32, f32),
     (sound, rate): (&[i16], u32),
-    kept: &mut impl Kept,
-) -> bool {
-    let before = between((sound, rate), start - PRECEDING, start - CLOSE);
-    let level = dbfs(before);
-    if level <= SILENCE || level < dbfs(between((sound, rate), start, end)) - AS_LOUD {
-        return false;
-    }
-    holds_words(before, kept)
+    before: Range<f32>,
+) -> Option<&[i16]> {
+    let preceding = between((sound, rate), start - before.start, start - before.end);
+    let level = dbfs(preceding);
+    let least = dbfs(between((sound, rate), start, end)) - AS_LOUD;
+    (level > SILENCE && level >= least).then_some(preceding)
 }
 
 /// Tells whether `sound` holds words by the model's own graph: a bang is none.

@@ -29,6 +29,8 @@ pub(super) struct Standing {
     pub(super) next_look: u64,
     /// When it begins to be decoded ahead of that, and is not yet.
     pub(super) early_look: Option<u64>,
+    /// Whether it may be believed before that look, and was not verified for that.
+    pub(super) may_be_sooner: bool,
     /// When it begins to be verified for that look.
     pub(super) verify_from: u64,
     /// What is decoded of it ahead.

@@ -485,6 +485,84 @@ fn what_another_stream_contradicts_is_asked_back_unless_its_score_is_clear() {
 }
 
 #[test]
+fn an_ordinary_phrase_that_two_streams_show_is_believed_sooner_where_its_score_is_clear() {
+    for (said, shared_from, closed, at) in [
+        ("work complete", 1_050, 8.0, 1_200),
+        // The first stream is looked at before the other shows it.
+        ("work complete", 1_250, 8.0, 1_260),
+        ("work complete", 1_700, 8.0, 1_300),
+        ("work complete", 1_050, 1.0, 1_300),
+        ("wheel on the ground", 1_050, 8.0, 1_500),
+    ] {
+        let ends = at + 150;
+        check(
+            Scripted {
+                shows: vec![(1_000, said), (ends, "")],
+                beside: vec![(0, ""), (shared_from, said), (ends.max(shared_from), "")],
+                again: vec![(0, said)],
+                closed,
+                ..Scripted::default()
+            },
+            &[(at, said, true)],
+        );
+    }
+}
+
+#[test]
+fn what_another_stream_shows_at_the_end_of_more_is_asked_back_unless_that_is_softer_or_it_is_a_stop()
+ {
+    const LOUD: i16 = 1_000;
+    const SOFT: i16 = 300;
+    for (said, beside, until, before, expected) in [
+        (
+            "work complete",
+            "[unk] work complete",
+            1_700,
+            LOUD,
+            (1_450, false),
+        ),
+        (
+            "work complete",
+            "the work complete",
+            1_700,
+            LOUD,
+            (1_450, false),
+        ),
+        (
+            "work complete",
+            "[unk] work complete",
+            1_700,
+            SOFT,
+            (1_300, true),
+        ),
+        // It was shown so for a moment only.
+        (
+            "work complete",
+            "[unk] work complete",
+            1_350,
+            LOUD,
+            (1_450, true),
+        ),
+        ("say again", "ground say again", 1_700, LOUD, (1_350, false)),
+        ("stop stop", "[unk] stop stop", 1_700, LOUD, (1_300, true)),
+    ] {
+        let (at, sure) = expected;
+        check(
+            Scripted {
+                shows: vec![(1_000, said), (1_700, "")],
+                beside: vec![(0, ""), (1_100, beside), (until, "")],
+                again: vec![(0, said)],
+                // The words begin at 0.1 s; their score is clear.
+                sound: (100, before, LOUD),
+                closed: 8.0,
+                ..Scripted::default()
+            },
+            &[(at, said, sure)],
+        );
+    }
+}
+
+#[test]
 fn after_belief_the_ears_rest_and_begin_anew() {
     let decoder = check(
         Scripted {

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Belief, MOST_LOOKS};
+use super::{Belief, MOST_LOOKS, SHARED, TO_VERIFY};
 use crate::hear::decoder::{Awaited, Decoder, UNKNOWN};
 use crate::hear::phrase::{self, Before, PRECEDING, Said, Scored};
 use crate::hear::stream::{Kind, Standing};
@@ -16,7 +16,10 @@ const QUIET: f32 = 2.50;
 /// From this score on a phrase that acts is believed whatever the other streams show. Of 882 phrases of the tuning
 /// part at 5 dB three were taken for another, at -0.02 to 0.00, each while another stream showed other words; of
 /// 15 right ones below 0.05 another stream did for none.
-const CLEAR: f32 = 0.05;
+const UNCONTRADICTED: f32 = 0.05;
+/// From this score on an ordinary phrase that another stream shows too is believed sooner: with 0.10 a longer one
+/// was taken for it before it had been said to its end.
+const SOONER: f32 = 0.20;
 
 impl Belief {
     /// Begins to decode a phrase when the time has come, unless that is done for another stream: what is
@@ -42,7 +45,8 @@ impl Belief {
         standing: &mut Standing,
         decoder: &mut impl Decoder,
     ) {
-        let is_due = self.now >= standing.verify_from;
+        let is_due =
+            self.now >= standing.verify_from || self.is_soon(which, standing, SHARED - TO_VERIFY);
         let known = self.is_elsewhere(&standing.words, |other| other.verifying.is_some());
         if is_due && !known && standing.verifying.is_none() && standing.looks < MOST_LOOKS {
             standing.verifying = Some(self.verifying(which, standing, decoder));
@@ -127,6 +131,31 @@ impl Belief {
         }
     }
 
+    /// Verifies an ordinary phrase before it has stood its time, once, where another stream shows it too; returns
+    /// it where its score is clear.
+    pub(super) fn verify_sooner(
+        &mut self,
+        which: usize,
+        standing: &mut Standing,
+        decoder: &mut impl Decoder,
+    ) -> Option<Heard> {
+        if !self.is_soon(which, standing, SHARED) {
+            return None;
+        }
+        standing.may_be_sooner = false;
+        let heard = self.verify(which, standing, decoder)?;
+        (heard.sure && heard.score >= SOONER).then_some(heard)
+    }
+
+    /// Whether what may be believed sooner has stood so long, in seconds, and another stream shows it too.
+    fn is_soon(&self, which: usize, standing: &Standing, stood: f32) -> bool {
+        standing.may_be_sooner
+            && self.now >= standing.since + self.samples(stood)
+            && self
+                .shown_beside(which)
+                .any(|shown| shown == standing.words)
+    }
+
     /// Verifies a phrase that other things went before: where those were words, it may be a part of
     /// other talk, and is only asked about.
     fn verify_after(
@@ -165,20 +194,38 @@ impl Belief {
         let words = &standing.words;
         let heard = phrase::believed(words, weight, scored.score)?;
         let acts = weight.is_some_and(Weight::acts);
-        let in_doubt = acts && scored.score < CLEAR && self.is_contradicted(which, words);
+        let is_contradicted =
+            acts && scored.score < UNCONTRADICTED && self.is_contradicted(which, words);
+        let is_a_part = scored.is_loud_before && self.is_a_part_elsewhere(which, words, weight);
+        let in_doubt = is_contradicted || is_a_part;
         Some(Heard {
             sure: heard.sure && !scored.amid_talk && !in_doubt,
             ..heard
         })
     }
 
+    /// Whether another stream shows `text` at the end of more: where that is about as loud, it is other talk. A stop
+    /// counts all the same.
+    fn is_a_part_elsewhere(&self, which: usize, text: &str, weight: Option<Weight>) -> bool {
+        let is_after_more = |shown: &str| {
+            let before = shown.strip_suffix(text);
+            before.is_some_and(|before| before.ends_with(' '))
+        };
+        weight != Some(Weight::Stop) && self.shown_beside(which).any(is_after_more)
+    }
+
     /// Whether another stream shows words that are not in `text`.
     fn is_contradicted(&self, which: usize, text: &str) -> bool {
         let is_in_it = |word| word == UNKNOWN || text.split_whitespace().any(|own| own == word);
+        let mut shown = self.shown_beside(which);
+        shown.any(|shown| !shown.split_whitespace().all(is_in_it))
+    }
+
+    /// Returns what the other streams show.
+    fn shown_beside(&self, which: usize) -> impl Iterator<Item = &str> {
         let others = self.streams.iter().enumerate();
-        let others = others.filter(|(other, _)| *other != which);
-        let mut shown = others.filter_map(|(_, stream)| stream.standing.as_ref());
-        shown.any(|standing| !standing.text.split_whitespace().all(is_in_it))
+        let others = others.filter(move |(other, _)| *other != which);
+        others.filter_map(|(_, stream)| Some(stream.standing.as_ref()?.text.as_str()))
     }
 
     fn verify_reading(
