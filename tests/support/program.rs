@@ -15,7 +15,7 @@ pub struct Program(pub Child);
 impl Program {
     /// Makes a command for the program with a folder of its own for data and trace.
     pub fn command(folder: &Path, procedure: &str) -> Command {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_benchcall"));
+        let mut command = Command::new(program());
         command
             .current_dir(env!("CARGO_MANIFEST_DIR"))
             .args(["run", procedure, "--text"])
@@ -58,6 +58,17 @@ impl Drop for Program {
         let _ = self.0.kill();
         let _ = self.0.wait();
     }
+}
+
+/// Cargo tells a test where the program is; an example lies in a folder beside it.
+fn program() -> PathBuf {
+    let told = option_env!("CARGO_BIN_EXE_benchcall").map(PathBuf::from);
+    told.unwrap_or_else(|| {
+        let example = std::env::current_exe().unwrap();
+        let beside = example.with_file_name("../benchcall");
+        assert!(beside.exists(), "`cargo build` makes the program first");
+        beside
+    })
 }
 
 /// Writes what a voice says as a WAV file, with some quiet before and after, and returns its path
