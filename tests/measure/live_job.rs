@@ -16,6 +16,7 @@ use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use benchcall::rehearse::voices::{SyntheticVoice, voice_named};
+use benchcall::run::Figure;
 use clap::Parser;
 use serde_json::Value;
 
@@ -158,7 +159,11 @@ impl Room {
                 "spoken" => self.talking = self.talking.saturating_sub(1),
                 event if line["by"] == "voice" => {
                     let heard = line["heard"].as_str().unwrap_or_default();
-                    if said.is_none_or(|words| heard != words) {
+                    // Of a reading the trace tells the figure.
+                    let figure = heard.parse::<Figure>().map(|figure| figure.spoken());
+                    let is_said =
+                        |words| heard == words || figure.is_ok_and(|spoken| spoken == words);
+                    if !said.is_some_and(is_said) {
                         self.unsaid.push(format!("{heard} ({event})"));
                     } else if ["refused", "questioned", "asked back"].contains(&event) {
                         outcome = Some(Outcome::AskedAgain);
