@@ -384,7 +384,7 @@ impl Speaking {
     fn wait_until_quiet(&mut self) {
         loop {
             std::thread::sleep(Duration::from_millis(700));
-            if self.count("speaking") == self.count("spoken") {
+            if !program::speaks(self.trace.lines()) {
                 return;
             }
         }

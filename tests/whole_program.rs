@@ -20,7 +20,7 @@ use benchcall::record::Store;
 use benchcall::rehearse::voices::{SyntheticVoice, voice_named};
 use benchcall::run::{Claim, Event};
 use follow::Follower;
-use program::{Program, spoken, way_forward};
+use program::{Program, is_to_be_said_again, spoken, way_forward};
 use pulse::Pulse;
 use serde_json::Value;
 
@@ -82,9 +82,7 @@ fn answer_until_done(
             for next in std::mem::take(&mut trace.unseen()) {
                 if next["by"] == "voice" && !answered {
                     answered = true;
-                    let event = next["event"].as_str().unwrap().to_string();
-                    let again = ["refused", "questioned", "asked back"].contains(&event.as_str());
-                    if !again {
+                    if !is_to_be_said_again(next["event"].as_str().unwrap()) {
                         measured.at_once += u32::from(tries == 1);
                         measured
                             .delays

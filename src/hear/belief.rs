@@ -287,10 +287,8 @@ impl Belief {
 
     /// Returns the phrase that ends `text` after other words.
     fn phrase_after(&self, text: &str) -> Option<&Expected> {
-        self.vocabulary.phrases.iter().find(|phrase| {
-            let before = text.strip_suffix(phrase.words.as_str());
-            before.is_some_and(|before| before.ends_with(' '))
-        })
+        let mut phrases = self.vocabulary.phrases.iter();
+        phrases.find(|phrase| phrase::is_after_others(text, &phrase.words))
     }
 
     /// Looks at what stands, where it is time to.

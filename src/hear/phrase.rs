@@ -187,14 +187,19 @@ impl Said {
         let may_act = believed(&self.text, self.weight, score).is_some_and(|heard| heard.sure)
             && self.weight.is_some_and(Weight::acts);
         let lead = self.lead as f32 / self.rate as f32;
-        let at = (words.0 + lead, words.1 + lead);
+        let words = (words.0 + lead, words.1 + lead);
         let kept_sound = (self.kept.as_slice(), self.rate);
-        let before = loud_before(at, kept_sound, PRECEDING..CLOSE);
+        let amid_talk = may_act
+            && is_loud_before(words, kept_sound, CLOSE..PRECEDING)
+            && holds_words(
+                between(kept_sound, words.0 - PRECEDING, words.0 - CLOSE),
+                kept,
+            );
         Some(Scored {
             end,
             score,
-            is_loud_before: loud_before(at, kept_sound, JUST_BEFORE..CLOSE).is_some(),
-            amid_talk: may_act && before.is_some_and(|before| holds_words(before, kept)),
+            is_loud_before: is_loud_before(words, kept_sound, CLOSE..JUST_BEFORE),
+            amid_talk,
         })
     }
 
@@ -263,22 +268,25 @@ impl Said {
 
 /// Tells whether a first word may have been lost in `sound` before the words between two times, in
 /// seconds: where something sounds there that is about as loud as they are.
-fn may_have_lost((start, end): (f32, f32), (sound, rate): (&[i16], u32)) -> bool {
-    let level = |from, to| dbfs(between((sound, rate), from, to));
-    level(start - LOST.end, start - LOST.start) >= level(start, end) - SOFTER
+fn may_have_lost(words: (f32, f32), sound: (&[i16], u32)) -> bool {
+    let (before, own) = levels(words, sound, LOST);
+    before >= own - SOFTER
 }
 
-/// Returns what sounds `before` the words between two times, all in seconds, of `sound`, where it is about as loud:
+/// Tells whether what sounds so long before the words between two times, all in seconds, of `sound` is about as loud:
 /// it may be other talk, if it is words.
-fn loud_before(
-    (start, end): (f32, f32),
-    (sound, rate): (&[i16], u32),
-    before: Range<f32>,
-) -> Option<&[i16]> {
-    let preceding = between((sound, rate), start - before.start, start - before.end);
-    let level = dbfs(preceding);
-    let least = dbfs(between((sound, rate), start, end)) - AS_LOUD;
-    (level > SILENCE && level >= least).then_some(preceding)
+fn is_loud_before(words: (f32, f32), sound: (&[i16], u32), so_long: Range<f32>) -> bool {
+    let (before, own) = levels(words, sound, so_long);
+    before > SILENCE && before >= own - AS_LOUD
+}
+
+/// Returns the levels of what sounds so long before the words between two times, and of the words, in dBFS.
+fn levels((start, end): (f32, f32), sound: (&[i16], u32), so_long: Range<f32>) -> (f32, f32) {
+    let level = |from, to| dbfs(between(sound, from, to));
+    (
+        level(start - so_long.end, start - so_long.start),
+        level(start, end),
+    )
 }
 
 /// Tells whether `sound` holds words by the model's own graph: a bang is none.
@@ -298,6 +306,12 @@ pub(super) fn believed(text: &str, weight: Option<Weight>, score: f32) -> Option
         sure: weight.is_some_and(|weight| score >= sure_from(weight)),
         is_part: weight.is_none(),
     })
+}
+
+/// Tells whether `text` ends with `words` after others.
+pub(super) fn is_after_others(text: &str, words: &str) -> bool {
+    let before = text.strip_suffix(words);
+    before.is_some_and(|before| before.ends_with(' '))
 }
 
 /// Returns `text` without what stands before its first known word.

@@ -12,6 +12,8 @@
     reason = "a measurement may stop at once"
 )]
 
+#[path = "../support/program.rs"]
+mod program;
 #[path = "../support/pulse.rs"]
 mod pulse;
 
@@ -41,6 +43,7 @@ mod real_time {
     };
     use benchcall::understand::weight_of;
 
+    use super::program;
     use super::pulse::Pulse;
 
     const INNER: &str = "BENCHCALL_INNER_HALF";
@@ -105,13 +108,10 @@ mod real_time {
     }
 
     fn measure(paths: &[PathBuf]) {
-        // Examples lie in a folder beside the program.
-        let program = env::current_exe().unwrap().with_file_name("../benchcall");
-        assert!(program.exists(), "`cargo build` makes the program first");
         let (send, news) = mpsc::channel();
         let ears = Ears::start(
             EarsOptions {
-                program,
+                program: program::place(),
                 model: model_place().unwrap(),
                 source: SourceKind::Device(None),
                 without: Vec::new(),

@@ -28,7 +28,7 @@ mod program;
 mod pulse;
 
 use follow::Follower;
-use program::{Program, spoken, way_forward};
+use program::{Program, is_to_be_said_again, speaks, spoken, way_forward};
 use pulse::Pulse;
 
 /// A person's pause before an answer.
@@ -70,7 +70,6 @@ fn main() {
         trace: Follower::new(folder.path().join("trace.jsonl")),
         pulse,
         folder,
-        talking: 0,
         line: Value::Null,
         unsaid: Vec::new(),
     };
@@ -89,9 +88,7 @@ struct Room {
     trace: Follower,
     pulse: Pulse,
     folder: tempfile::TempDir,
-    /// How many texts of the program have begun and not ended.
-    talking: u32,
-    /// The newest line of the trace that tells what may be said.
+    /// The newest line of the trace.
     line: Value,
     /// What was heard and nobody had said.
     unsaid: Vec<String>,
@@ -99,8 +96,8 @@ struct Room {
 
 impl Room {
     fn job(&mut self, voice: &SyntheticVoice, most: Duration) {
-        self.trace
-            .wait_for("listening", PATIENCE, |line| line["event"] == "listening");
+        let is_listening = |line: &Value| line["event"] == "listening";
+        (_, self.line) = self.trace.wait_for("listening", PATIENCE, is_listening);
         let begun = Instant::now();
         let mut outcomes = Vec::new();
         while begun.elapsed() < most {
@@ -154,32 +151,21 @@ impl Room {
     fn take_lines(&mut self, said: Option<&str>) -> Option<Outcome> {
         let mut outcome = None;
         for line in self.trace.unseen() {
-            match line["event"].as_str().unwrap() {
-                "speaking" => self.talking += 1,
-                "spoken" => self.talking = self.talking.saturating_sub(1),
-                event if line["by"] == "voice" => {
-                    let heard = line["heard"].as_str().unwrap_or_default();
-                    // Of a reading the trace tells the figure.
-                    let figure = heard.parse::<Figure>().map(|figure| figure.spoken());
-                    let is_said =
-                        |words| heard == words || figure.is_ok_and(|spoken| spoken == words);
-                    if !said.is_some_and(is_said) {
-                        self.unsaid.push(format!("{heard} ({event})"));
-                    } else if ["refused", "questioned", "asked back"].contains(&event) {
-                        outcome = Some(Outcome::AskedAgain);
-                    } else {
-                        outcome = Some(Outcome::Taken);
-                    }
+            if line["by"] == "voice" {
+                let event = line["event"].as_str().unwrap();
+                let heard = line["heard"].as_str().unwrap_or_default();
+                // Of a reading the trace tells the figure.
+                let figure = heard.parse::<Figure>().map(|figure| figure.spoken());
+                let is_said = |words| heard == words || figure.is_ok_and(|spoken| spoken == words);
+                if !said.is_some_and(is_said) {
+                    self.unsaid.push(format!("{heard} ({event})"));
+                } else if is_to_be_said_again(event) {
+                    outcome = Some(Outcome::AskedAgain);
+                } else {
+                    outcome = Some(Outcome::Taken);
                 }
-                _ => {}
             }
-            if line["may_say"]
-                .as_array()
-                .is_some_and(|say| !say.is_empty())
-                || line["done"] == true
-            {
-                self.line = line;
-            }
+            self.line = line;
         }
         outcome
     }
@@ -190,7 +176,7 @@ impl Room {
         let mut quiet_since = Instant::now();
         while quiet_since.elapsed() < PAUSE && Instant::now() < deadline {
             self.take_lines(None);
-            if self.talking > 0 || self.line.is_null() {
+            if speaks(self.trace.lines()) {
                 quiet_since = Instant::now();
             }
             std::thread::sleep(Duration::from_millis(10));

@@ -15,7 +15,7 @@ pub struct Program(pub Child);
 impl Program {
     /// Makes a command for the program with a folder of its own for data and trace.
     pub fn command(folder: &Path, procedure: &str) -> Command {
-        let mut command = Command::new(program());
+        let mut command = Command::new(place());
         command
             .current_dir(env!("CARGO_MANIFEST_DIR"))
             .args(["run", procedure, "--text"])
@@ -61,7 +61,7 @@ impl Drop for Program {
 }
 
 /// Cargo tells a test where the program is; an example lies in a folder beside it.
-fn program() -> PathBuf {
+pub fn place() -> PathBuf {
     let told = option_env!("CARGO_BIN_EXE_benchcall").map(PathBuf::from);
     told.unwrap_or_else(|| {
         let example = std::env::current_exe().unwrap();
@@ -104,6 +104,17 @@ pub fn spoken(folder: &Path, voice: &SyntheticVoice, texts: &[&str], gap: f64) -
         .for_each(|sample| writer.write_sample(sample).unwrap());
     writer.finalize().unwrap();
     (path, end_of_speech)
+}
+
+/// Whether what was said has to be said again, by the event that came of it.
+pub fn is_to_be_said_again(event: &str) -> bool {
+    ["refused", "questioned", "asked back"].contains(&event)
+}
+
+/// Whether the program speaks, by all the lines of its trace so far.
+pub fn speaks(lines: &[serde_json::Value]) -> bool {
+    let count = |event| lines.iter().filter(|line| line["event"] == event).count();
+    count("speaking") != count("spoken")
 }
 
 /// What to say to go on, by the newest trace line: a reading within its limits, or the first thing

@@ -45,19 +45,23 @@ impl Belief {
         standing: &mut Standing,
         decoder: &mut impl Decoder,
     ) {
-        let is_due =
-            self.now >= standing.verify_from || self.is_soon(which, standing, SHARED - TO_VERIFY);
+        let is_due = self.now >= standing.verify_from || self.is_soon(standing, SHARED - TO_VERIFY);
         let known = self.is_elsewhere(&standing.words, |other| other.verifying.is_some());
         if is_due && !known && standing.verifying.is_none() && standing.looks < MOST_LOOKS {
             standing.verifying = Some(self.verifying(which, standing, decoder));
         }
     }
 
-    /// Whether such a thing stands with the same words in another stream; its own does not hold what is
-    /// looked at.
+    /// Whether such a thing stands with the same words in another stream.
     fn is_elsewhere(&self, words: &str, such: impl Fn(&Standing) -> bool) -> bool {
-        let mut shown = self.streams.iter().filter_map(|s| s.standing.as_ref());
-        shown.any(|other| other.words == words && such(other))
+        self.elsewhere()
+            .any(|other| other.words == words && such(other))
+    }
+
+    /// Returns what stands in the other streams: its own does not hold what is looked at.
+    fn elsewhere(&self) -> impl Iterator<Item = &Standing> {
+        let streams = self.streams.iter();
+        streams.filter_map(|stream| stream.standing.as_ref())
     }
 
     /// Returns the weight of what stands; nothing where it is only the end of a phrase.
@@ -139,7 +143,7 @@ impl Belief {
         standing: &mut Standing,
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
-        if !self.is_soon(which, standing, SHARED) {
+        if !self.is_soon(standing, SHARED) {
             return None;
         }
         standing.may_be_sooner = false;
@@ -148,12 +152,10 @@ impl Belief {
     }
 
     /// Whether what may be believed sooner has stood so long, in seconds, and another stream shows it too.
-    fn is_soon(&self, which: usize, standing: &Standing, stood: f32) -> bool {
+    fn is_soon(&self, standing: &Standing, stood: f32) -> bool {
         standing.may_be_sooner
             && self.now >= standing.since + self.samples(stood)
-            && self
-                .shown_beside(which)
-                .any(|shown| shown == standing.words)
+            && self.elsewhere().any(|other| other.text == standing.words)
     }
 
     /// Verifies a phrase that other things went before: where those were words, it may be a part of
@@ -194,9 +196,8 @@ impl Belief {
         let words = &standing.words;
         let heard = phrase::believed(words, weight, scored.score)?;
         let acts = weight.is_some_and(Weight::acts);
-        let is_contradicted =
-            acts && scored.score < UNCONTRADICTED && self.is_contradicted(which, words);
-        let is_a_part = scored.is_loud_before && self.is_a_part_elsewhere(which, words, weight);
+        let is_contradicted = acts && scored.score < UNCONTRADICTED && self.is_contradicted(words);
+        let is_a_part = scored.is_loud_before && self.is_a_part_elsewhere(words, weight);
         let in_doubt = is_contradicted || is_a_part;
         Some(Heard {
             sure: heard.sure && !scored.amid_talk && !in_doubt,
@@ -206,26 +207,17 @@ impl Belief {
 
     /// Whether another stream shows `text` at the end of more: where that is about as loud, it is other talk. A stop
     /// counts all the same.
-    fn is_a_part_elsewhere(&self, which: usize, text: &str, weight: Option<Weight>) -> bool {
-        let is_after_more = |shown: &str| {
-            let before = shown.strip_suffix(text);
-            before.is_some_and(|before| before.ends_with(' '))
-        };
-        weight != Some(Weight::Stop) && self.shown_beside(which).any(is_after_more)
+    fn is_a_part_elsewhere(&self, text: &str, weight: Option<Weight>) -> bool {
+        let mut others = self.elsewhere();
+        weight != Some(Weight::Stop)
+            && others.any(|other| phrase::is_after_others(&other.text, text))
     }
 
     /// Whether another stream shows words that are not in `text`.
-    fn is_contradicted(&self, which: usize, text: &str) -> bool {
+    fn is_contradicted(&self, text: &str) -> bool {
         let is_in_it = |word| word == UNKNOWN || text.split_whitespace().any(|own| own == word);
-        let mut shown = self.shown_beside(which);
-        shown.any(|shown| !shown.split_whitespace().all(is_in_it))
-    }
-
-    /// Returns what the other streams show.
-    fn shown_beside(&self, which: usize) -> impl Iterator<Item = &str> {
-        let others = self.streams.iter().enumerate();
-        let others = others.filter(move |(other, _)| *other != which);
-        others.filter_map(|(_, stream)| Some(stream.standing.as_ref()?.text.as_str()))
+        let mut others = self.elsewhere();
+        others.any(|other| !other.text.split_whitespace().all(is_in_it))
     }
 
     fn verify_reading(
