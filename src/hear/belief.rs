@@ -8,6 +8,7 @@
 //!
 //! Time is counted in samples, so the same sound always gives the same answers.
 
+mod opinion;
 mod verifying;
 
 use std::sync::Arc;
@@ -16,7 +17,9 @@ use super::decoder::{Decoder, Form, Shown};
 use super::level::FaintNoise;
 use super::phrase::{self, grammar};
 use super::stream::{Kind, Standing, Stream};
+use super::utterance::Utterances;
 use super::{Expected, Heard, Vocabulary, Weight, reading};
+use opinion::{Asked, Doubted};
 
 /// How long a text must stand, in seconds.
 const LIGHT: f32 = 0.20;
@@ -66,6 +69,12 @@ pub struct Belief {
     hearing: Hearing,
     streams: [Stream; Form::COUNT],
     noise: FaintNoise,
+    /// What another network is asked about.
+    utterances: Utterances,
+    phrases: Arc<[String]>,
+    has_opinions: bool,
+    asked: Option<Asked>,
+    doubted: Option<Doubted>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -102,6 +111,11 @@ impl Belief {
             hearing: Hearing::Open,
             streams: Form::ALL.map(Stream::new),
             noise: FaintNoise::default(),
+            utterances: Utterances::new(rate),
+            phrases: Arc::from([]),
+            has_opinions: false,
+            asked: None,
+            doubted: None,
         };
         belief.restart(decoder);
         belief
@@ -112,6 +126,7 @@ impl Belief {
         if vocabulary != self.vocabulary {
             self.grammar = grammar(&vocabulary).into();
             self.vocabulary = vocabulary;
+            self.expect(decoder);
             self.restart(decoder);
         }
     }
@@ -156,6 +171,7 @@ impl Belief {
             let shown = decoder.hear(self.streams[which].form, samples);
             believed = self.show(which, &shown, decoder).or(believed);
         }
+        let believed = self.with_opinion(believed, forms, decoder);
         if believed.is_some() {
             self.rest();
         }
@@ -377,6 +393,7 @@ impl Belief {
         for stream in &mut self.streams {
             stream.standing = None;
         }
+        self.forget();
     }
 
     fn samples(&self, seconds: f32) -> u64 {

@@ -100,6 +100,9 @@ fn listen(
         let network = network.map(|network| Box::new(network) as Box<dyn Network>);
         Forms::new(rate, without, network)
     };
+    if !without.contains(&super::Aid::Opinion) {
+        recogniser.ask_for_opinions(model);
+    }
     Word::Ready.write(&mut out)?;
     let mut rate = 16_000;
     let mut listener = Listener::new(forms(rate), rate, &mut recogniser);

@@ -1,5 +1,7 @@
 //! The recogniser as belief sees it: listening streams, and decodes of kept sound.
 
+use std::sync::Arc;
+
 /// Stands for whatever is not in the grammar.
 pub const UNKNOWN: &str = "[unk]";
 
@@ -63,6 +65,12 @@ pub trait Decoder {
         &mut self,
         work: impl FnOnce(&mut Self::Kept) -> T + Send + 'static,
     ) -> Awaited<T>;
+
+    /// Gets ready for opinions on which of `phrases` was said; tells whether there is another network to have one.
+    fn expect(&mut self, phrases: &Arc<[String]>) -> bool;
+
+    /// Returns which of `phrases` was said in `sound` by the other network.
+    fn opinion(&mut self, sound: Vec<i16>, phrases: &Arc<[String]>) -> Awaited<Option<Opinion>>;
 }
 
 /// What decodes kept sound.
@@ -86,6 +94,19 @@ pub trait Kept {
     fn end_both(&mut self, both: [Begun; 2], rest: &[i16]) -> [Vec<Alternative>; 2] {
         both.map(|begun| self.end(begun, rest))
     }
+}
+
+/// What another network makes of something said.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Opinion {
+    /// The phrase that fits best.
+    pub phrase: String,
+    /// How much likelier it is than in noise alone, as a natural logarithm.
+    pub gain: f32,
+    /// By how much that is more than of the next best one.
+    pub lead: f32,
+    /// How many words the likeliest free text has.
+    pub words: usize,
 }
 
 /// Sound of which a first part is decoded.

@@ -218,7 +218,7 @@ fn decode(recogniser: &mut Recognizer, samples: &[i16], count: u16) -> Vec<Alter
     }
 }
 
-type Work = Box<dyn FnOnce(&mut KeptSound) + Send>;
+type Work<K> = Box<dyn FnOnce(&mut K) + Send>;
 
 /// Ends the child where its thread panics: the program starts another, while half of one would listen and
 /// never believe.
@@ -233,16 +233,17 @@ impl Drop for ProcessEnds {
 }
 
 /// The thread that does what is asked for, one after the other.
-pub struct Worker {
-    asked: Sender<Work>,
+pub struct Worker<K> {
+    asked: Sender<Work<K>>,
 }
 
-impl Worker {
-    /// Starts it; it ends with the last that can ask for something.
-    pub fn start(mut kept: KeptSound) -> Worker {
-        let (asked, received) = mpsc::channel::<Work>();
+impl<K: 'static> Worker<K> {
+    /// Starts it with what it makes first; it ends with the last that can ask for something.
+    pub fn start(make: impl FnOnce() -> K + Send + 'static) -> Worker<K> {
+        let (asked, received) = mpsc::channel::<Work<K>>();
         thread::spawn(move || {
             let _with_it = ProcessEnds;
+            let mut kept = make();
             for work in received {
                 work(&mut kept);
             }
@@ -253,12 +254,12 @@ impl Worker {
     /// Has `work` done, unless its result is not awaited any more when its turn comes.
     pub fn work<T: Send + 'static>(
         &self,
-        work: impl FnOnce(&mut KeptSound) -> T + Send + 'static,
+        work: impl FnOnce(&mut K) -> T + Send + 'static,
     ) -> Awaited<T> {
         let (done, result) = mpsc::sync_channel(1);
         let awaited = Arc::new(());
         let wanted: Weak<()> = Arc::downgrade(&awaited);
-        let work: Work = Box::new(move |kept| {
+        let work: Work<K> = Box::new(move |kept| {
             if wanted.strong_count() > 0 {
                 // Nobody may wait for it any more.
                 let _ = done.send(work(kept));

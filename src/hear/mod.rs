@@ -29,6 +29,7 @@ mod narrow;
 mod note;
 pub mod numbers;
 pub mod open;
+mod opinion;
 pub mod over_noise;
 #[cfg(ears)]
 mod overhear;
@@ -41,6 +42,7 @@ mod source;
 mod stream;
 pub mod suppression;
 pub mod talk;
+mod utterance;
 pub mod wire;
 
 pub use aid::Aid;
@@ -141,7 +143,8 @@ pub struct Heard {
     /// Whether `text` is a reading.
     pub is_reading: bool,
     /// For a phrase: confidence against the model's own graph, per 30 ms frame; 0 is as good as free
-    /// speech, sure from −0.15, −0.10 or −0.05 as its [`Weight`] is. For a reading: the margin before the next best one, sure from 4; 0
+    /// speech, sure from −0.15, −0.10 or −0.05 as its [`Weight`] is; for one that another network's opinion brought, its
+    /// lead over the next best one, at least 2. For a reading: the margin before the next best one, sure from 4; 0
     /// where two ways of decoding it disagreed.
     pub score: f32,
     /// Whether the score was good enough to act on without asking back.

@@ -9,9 +9,10 @@ use std::thread;
 
 use vosk::{CompleteResult, DecodingState, LogLevel, Model, Recognizer};
 
-use super::decoder::{Awaited, Decoder, Form, Shown};
+use super::decoder::{Awaited, Decoder, Form, Opinion, Shown};
 use super::kept::{KeptSound, Worker};
 use super::open::FreeSpeech;
+use super::opinion::{self, SecondOpinion};
 
 /// How the listening streams and readings are decoded. A stream's text may change after each chunk of so many
 /// frames of 10 ms: three times as often as by default, for twice the work. Alternatives are kept far enough
@@ -34,9 +35,11 @@ pub struct Recogniser {
     rate: f32,
     streams: [Option<Recognizer>; Form::COUNT],
     writing: Option<Recognizer>,
-    worker: Option<Worker>,
+    worker: Option<Worker<KeptSound>>,
+    opinions: Option<Worker<Option<SecondOpinion>>>,
     /// Awaited by nobody, but wanted.
     preparing: Option<Awaited<()>>,
+    expecting: Option<Awaited<()>>,
 }
 
 impl Recogniser {
@@ -65,8 +68,16 @@ impl Recogniser {
         let kept = kept.unwrap_or_else(|panicked| std::panic::resume_unwind(panicked))?;
         let mut recogniser = Recogniser::of(listening?);
         let kept = KeptSound::new(kept, Arc::clone(&recogniser.model), Box::new(looking));
-        recogniser.worker = Some(Worker::start(kept));
+        recogniser.worker = Some(Worker::start(move || kept));
         Ok(recogniser)
+    }
+
+    /// Asks the network that lies beside the model in `folder` too, if there is one.
+    pub fn ask_for_opinions(&mut self, folder: &Path) {
+        if opinion::folder(folder).is_some() {
+            let folder = folder.to_path_buf();
+            self.opinions = Some(Worker::start(move || SecondOpinion::beside(&folder)));
+        }
     }
 
     fn of(model: Model) -> Recogniser {
@@ -76,7 +87,9 @@ impl Recogniser {
             streams: [None, None, None],
             writing: None,
             worker: None,
+            opinions: None,
             preparing: None,
+            expecting: None,
         }
     }
 
@@ -147,6 +160,27 @@ impl Decoder for Recogniser {
             Some(worker) => worker.work(work),
             None => Awaited::new(|| None),
         }
+    }
+
+    fn expect(&mut self, phrases: &Arc<[String]>) -> bool {
+        let Some(opinions) = &self.opinions else {
+            return false;
+        };
+        let phrases = Arc::clone(phrases);
+        self.expecting = Some(opinions.work(move |second| {
+            if let Some(second) = second {
+                second.prepare(&phrases);
+            }
+        }));
+        true
+    }
+
+    fn opinion(&mut self, sound: Vec<i16>, phrases: &Arc<[String]>) -> Awaited<Option<Opinion>> {
+        let Some(opinions) = &self.opinions else {
+            return Awaited::new(|| None);
+        };
+        let (phrases, rate) = (Arc::clone(phrases), self.rate as u32);
+        opinions.work(move |second| second.as_mut()?.of(&sound, rate, &phrases))
     }
 }
 

@@ -1,7 +1,7 @@
 //! Belief, with a decoder that follows a script.
 
 use super::*;
-use crate::hear::decoder::{Alternative, Awaited, Begun, Graph, Kept};
+use crate::hear::decoder::{Alternative, Awaited, Begun, Graph, Kept, Opinion};
 use crate::hear::{DigitCount, Expected};
 
 /// 1 kHz, so that a sample is a millisecond.
@@ -28,6 +28,11 @@ pub(in crate::hear) struct Scripted {
     sound: (u64, i16, i16),
     /// How much likelier the first alternative of a reading is than the second.
     margin: f32,
+    /// When somebody speaks, in place of `sound`.
+    speaks: std::ops::Range<u64>,
+    /// What the other network makes of whatever is said, where there is one.
+    thinks: Option<Opinion>,
+    asked: usize,
     now: u64,
     restarts: Vec<u64>,
     decodes: usize,
@@ -80,6 +85,16 @@ impl Decoder for Scripted {
     ) -> Awaited<T> {
         let result = work(self);
         Awaited::new(|| Some(result))
+    }
+
+    fn expect(&mut self, _: &Arc<[String]>) -> bool {
+        self.thinks.is_some()
+    }
+
+    fn opinion(&mut self, _: Vec<i16>, _: &Arc<[String]>) -> Awaited<Option<Opinion>> {
+        self.asked += 1;
+        let thinks = self.thinks.clone();
+        Awaited::new(|| Some(thinks))
     }
 }
 
@@ -180,7 +195,15 @@ fn run_with(vocabulary: Vocabulary, decoder: &mut Scripted) -> Vec<(u64, Heard)>
     for now in (10..5_000).step_by(10) {
         decoder.now = now;
         let (until, before, after) = decoder.sound;
-        let sound = [if now < until { before } else { after }; 10];
+        let spoken = if decoder.speaks.contains(&now) {
+            1_000
+        } else {
+            10
+        };
+        let sound = match decoder.speaks.is_empty() {
+            true => [if now < until { before } else { after }; 10],
+            false => [spoken; 10],
+        };
         let beside: &[i16] = if decoder.beside.is_empty() {
             &[]
         } else {
@@ -677,4 +700,141 @@ fn the_grammar_holds_only_what_the_library_bears() {
         ]
     );
     assert_eq!(grammar.len(), 4 + 10 + 1);
+}
+
+/// One who speaks from 0.9 s to 1.5 s; the streams show this, and the other network makes that of it.
+fn spoken(shows: Vec<(u64, &'static str)>, phrase: &str, gain: f32, lead: f32) -> Scripted {
+    Scripted {
+        shows,
+        again: vec![(0, "work complete")],
+        speaks: 900..1_500,
+        thinks: Some(Opinion {
+            phrase: phrase.into(),
+            gain,
+            lead,
+            words: 2,
+        }),
+        ..Scripted::default()
+    }
+}
+
+#[track_caller]
+fn check_spoken(decoder: Scripted, expected: &[(u64, &str, bool)]) -> Scripted {
+    let mut decoder = decoder;
+    let vocabulary = Vocabulary {
+        digits: None,
+        ..vocabulary()
+    };
+    let heard = run_with(vocabulary, &mut decoder);
+    let short: Vec<_> = heard
+        .iter()
+        .map(|(at, heard)| (*at, heard.text.as_str(), heard.sure))
+        .collect();
+    assert_eq!(short, expected);
+    decoder
+}
+
+#[test]
+fn what_the_streams_missed_is_believed_asked_back_or_left_by_another_networks_opinion() {
+    for (phrase, gain, lead, sure) in [
+        ("work complete", 7.0, 5.0, Some(true)),
+        ("work complete", 5.5, 5.0, Some(false)),
+        ("work complete", 7.0, 3.0, Some(false)),
+        ("work complete", 7.0, 1.0, None),
+        ("work complete", 4.0, 4.0, None),
+        // More hangs on it.
+        ("wheel on the ground", 9.0, 7.0, Some(false)),
+        ("wheel on the ground", 9.0, 9.0, Some(true)),
+    ] {
+        let decoder = spoken(vec![], phrase, gain, lead);
+        // A pause shows 0.27 s after the end, and the opinion is had 0.24 s after that. What is asked back waits
+        // until the streams had their time.
+        let expected = sure.map(|sure| (if sure { 2_010 } else { 2_460 }, phrase, sure));
+        let decoder = check_spoken(decoder, &Vec::from_iter(expected));
+        assert_eq!(decoder.asked, 1, "{phrase} {gain} {lead}");
+    }
+}
+
+#[test]
+fn a_phrase_is_no_part_of_a_longer_sentence() {
+    for (speaks, words, sure) in [
+        (900..1_800, 2, Some((2_310, true))),
+        (900..2_100, 2, Some((2_610, true))),
+        // Its twelve letters would be drawn out.
+        (900..2_280, 2, None),
+        // Other words fit better, and it is long for so few letters.
+        (900..2_100, 4, None),
+    ] {
+        let mut decoder = spoken(vec![], "work complete", 9.0, 9.0);
+        decoder.speaks = speaks;
+        decoder.thinks.as_mut().unwrap().words = words;
+        let expected = sure.map(|(at, sure)| (at, "work complete", sure));
+        check_spoken(decoder, &Vec::from_iter(expected));
+    }
+}
+
+#[test]
+fn an_opinion_confirms_what_is_in_doubt_and_never_replaces_it() {
+    // Its score is in doubt: it would be asked back at 1.45 s.
+    let doubted = |phrase, gain, lead| Scripted {
+        closed: -6.0,
+        speaks: 900..1_200,
+        ..spoken(
+            vec![(1_000, "work complete"), (1_700, "")],
+            phrase,
+            gain,
+            lead,
+        )
+    };
+    for (phrase, gain, lead, sure) in [
+        ("work complete", 4.5, 2.5, true),
+        ("work complete", 4.5, 1.0, false),
+        ("say again", 20.0, 20.0, false),
+    ] {
+        check_spoken(
+            doubted(phrase, gain, lead),
+            &[(1_710, "work complete", sure)],
+        );
+    }
+    let mut alone = doubted("work complete", 20.0, 20.0);
+    alone.speaks = 0..0;
+    // Nothing said was noticed, and no opinion comes.
+    check_spoken(alone, &[(1_900, "work complete", false)]);
+}
+
+#[test]
+fn a_thin_score_is_not_believed_against_an_opinion() {
+    for (closed, thinks, gain, sure) in [
+        (0.0, "work complete", 6.0, true),
+        (0.0, "say again", 6.0, false),
+        (0.0, "say again", 4.0, true),
+        // Clear enough by itself.
+        (20.0, "say again", 6.0, true),
+    ] {
+        let decoder = Scripted {
+            closed,
+            ..spoken(
+                vec![(1_000, "work complete"), (1_700, "")],
+                thinks,
+                gain,
+                0.5,
+            )
+        };
+        let mut decoder = decoder;
+        let vocabulary = Vocabulary {
+            digits: None,
+            ..vocabulary()
+        };
+        let heard = run_with(vocabulary, &mut decoder);
+        assert_eq!(heard.len(), 1, "{closed} {thinks}");
+        let (at, heard) = &heard[0];
+        assert_eq!((heard.text.as_str(), heard.sure), ("work complete", sure));
+        assert!(sure == (*at == 1_300), "{at}");
+    }
+}
+
+#[test]
+fn while_a_reading_is_wanted_no_opinion_is_asked_for() {
+    let decoder = check(spoken(vec![], "work complete", 20.0, 20.0), &[]);
+    assert_eq!(decoder.asked, 0);
 }

@@ -1,0 +1,217 @@
+//! What another network makes of what was said where the streams do not convince.
+
+use super::Belief;
+use crate::hear::decoder::{Awaited, Decoder, Form, Opinion};
+use crate::hear::{Heard, Weight};
+
+/// How long an opinion may take, in seconds of sound; it is waited for then.
+const TAKES: f32 = 0.24;
+/// How long what is in doubt waits for the other judge, in seconds.
+const WAITS: f32 = 0.45;
+/// What was said is more than a phrase where it is longer than so many seconds and so many for each letter of it, in
+/// synthetic voices' speech of all speeds; the second where the likeliest free text has at least two words more.
+const LONGEST: f32 = 0.30;
+const LETTER: (f32, f32) = (0.080, 0.065);
+
+/// An opinion that was asked for.
+#[derive(Debug)]
+pub(super) struct Asked {
+    opinion: Awaited<Option<Opinion>>,
+    /// How long what was said is, in seconds.
+    seconds: f32,
+    due: u64,
+}
+
+/// What would be asked back.
+#[derive(Debug)]
+pub(super) struct Doubted {
+    heard: Heard,
+    by: By,
+    until: u64,
+}
+
+/// Who doubts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum By {
+    Streams,
+    Opinion,
+}
+
+/// The least gain and lead of an opinion.
+#[derive(Debug, Clone, Copy)]
+struct Bar {
+    gain: f32,
+    lead: f32,
+}
+
+impl Bar {
+    /// From where on an opinion alone is believed.
+    fn to_believe(weight: Weight) -> Bar {
+        match weight {
+            Weight::Light | Weight::Ordinary | Weight::Stop => Bar {
+                gain: 6.0,
+                lead: 4.0,
+            },
+            Weight::Grave => Bar {
+                gain: 8.0,
+                lead: 8.0,
+            },
+        }
+    }
+
+    /// From where on it confirms what the streams doubt.
+    fn to_confirm(weight: Weight) -> Bar {
+        match weight {
+            Weight::Light | Weight::Ordinary | Weight::Stop => Bar {
+                gain: 4.0,
+                lead: 2.0,
+            },
+            Weight::Grave => Bar {
+                gain: 8.0,
+                lead: 4.0,
+            },
+        }
+    }
+
+    /// From where on it is asked back.
+    const TO_ASK: Bar = Bar {
+        gain: 5.0,
+        lead: 2.5,
+    };
+
+    fn is_reached_by(self, opinion: &Opinion) -> bool {
+        opinion.gain >= self.gain && opinion.lead >= self.lead
+    }
+}
+
+impl Belief {
+    /// Gets ready to be told what was said of what may be said.
+    pub(super) fn expect(&mut self, decoder: &mut impl Decoder) {
+        let phrases = self.vocabulary.phrases.iter();
+        self.phrases = phrases.map(|phrase| phrase.words.clone()).collect();
+        // Digits are none of its phrases, and over the program's own voice only a stop is heard.
+        let may_ask = self.vocabulary.digits.is_none() && !self.hears_only_stops();
+        self.has_opinions = may_ask && decoder.expect(&self.phrases);
+        self.forget();
+    }
+
+    /// What sounded until now needs no opinion any more.
+    pub(super) fn forget(&mut self) {
+        self.utterances.forget();
+        self.asked = None;
+        self.doubted = None;
+    }
+
+    /// Takes what the streams make of the next samples in their forms; returns what is believed, with an opinion
+    /// where one was had by now.
+    pub(super) fn with_opinion(
+        &mut self,
+        shown: Option<Heard>,
+        forms: [&[i16]; Form::COUNT],
+        decoder: &mut impl Decoder,
+    ) -> Option<Heard> {
+        // What the streams once doubted is not surer for being looked at again.
+        let is_doubted = |heard: &Heard| {
+            let doubted = self.doubted.as_ref();
+            doubted.is_some_and(|known| known.by == By::Streams && known.heard.text == heard.text)
+        };
+        let is_sure = |heard: &Heard| heard.sure && !is_doubted(heard);
+        if !self.has_opinions || shown.as_ref().is_some_and(is_sure) {
+            return shown;
+        }
+        self.listen_for_utterance(forms, decoder);
+        if let Some(heard) = shown {
+            self.doubt(heard, By::Streams);
+        }
+        if let Some(asked) = self.asked.take_if(|asked| asked.due <= self.now)
+            && let Some(Some(opinion)) = asked.opinion.get()
+        {
+            let by_streams = self.doubted.take_if(|doubted| doubted.by == By::Streams);
+            let doubted = by_streams.map(|doubted| doubted.heard);
+            let is_confirming = doubted.is_some();
+            let heard = self.judge(&opinion, asked.seconds, doubted)?;
+            if heard.sure || is_confirming {
+                return Some(heard);
+            }
+            // The streams may still show it.
+            self.doubt(heard, By::Opinion);
+        }
+        let over = self.doubted.take_if(|doubted| doubted.until <= self.now);
+        over.map(|doubted| doubted.heard)
+    }
+
+    /// Keeps what would be asked back until the other judge had its time.
+    fn doubt(&mut self, heard: Heard, by: By) {
+        let until = self.doubted.as_ref().map(|doubted| doubted.until);
+        self.doubted = Some(Doubted {
+            heard: Heard {
+                sure: false,
+                ..heard
+            },
+            by,
+            until: until.unwrap_or(self.now + self.samples(WAITS)),
+        });
+    }
+
+    /// Asks for an opinion where something was said.
+    fn listen_for_utterance(
+        &mut self,
+        [plain, _, denoised]: [&[i16]; Form::COUNT],
+        decoder: &mut impl Decoder,
+    ) {
+        let voice = if denoised.is_empty() { plain } else { denoised };
+        if let Some(said) = self.utterances.hear(plain, voice) {
+            self.asked = Some(Asked {
+                opinion: decoder.opinion(said.sound, &self.phrases),
+                seconds: said.seconds,
+                due: self.now + self.samples(TAKES),
+            });
+        }
+    }
+
+    /// Returns what is believed by an opinion on what was said in so many seconds, beside what the streams doubt.
+    fn judge(&self, opinion: &Opinion, seconds: f32, doubted: Option<Heard>) -> Option<Heard> {
+        let Some(weight) = self.weight_of(&opinion.phrase) else {
+            return doubted;
+        };
+        let reaches = |bar: Bar| bar.is_reached_by(opinion) && is_all(opinion, seconds);
+        let heard = |sure| Heard {
+            text: opinion.phrase.clone(),
+            is_reading: false,
+            score: opinion.lead,
+            sure,
+            is_part: false,
+        };
+        match doubted {
+            None if reaches(Bar::to_believe(weight)) => Some(heard(true)),
+            None => reaches(Bar::TO_ASK).then(|| heard(false)),
+            Some(doubted) => {
+                let is_it = opinion.phrase.ends_with(&doubted.text);
+                // The end of a phrase never acts: what does is the opinion alone.
+                let bar = match doubted.is_part {
+                    true => Bar::to_believe(weight),
+                    false => Bar::to_confirm(weight),
+                };
+                let confirms = is_it && reaches(bar);
+                Some(if confirms { heard(true) } else { doubted })
+            }
+        }
+    }
+}
+
+/// Whether the phrase is all that was said, and no part of a sentence.
+fn is_all(opinion: &Opinion, seconds: f32) -> bool {
+    let letters = opinion
+        .phrase
+        .bytes()
+        .filter(u8::is_ascii_alphabetic)
+        .count();
+    let words = opinion.phrase.split_whitespace().count();
+    let (letter, with_more) = LETTER;
+    let each = if opinion.words > words + 1 {
+        with_more
+    } else {
+        letter
+    };
+    seconds <= LONGEST + letters as f32 * each
+}

@@ -1,0 +1,224 @@
+//! A second opinion on which phrase was said: a network that was trained on other speech than the recogniser, hears
+//! more of it in noise, and is asked how well each phrase fits.
+//!
+//! How likely the network holds a phrase is set against how likely it holds it where there is only noise: it knows
+//! which texts are common, and everything here may be said.
+
+pub mod network;
+pub mod spectrum;
+pub mod tokens;
+pub mod weights;
+
+use std::collections::HashMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use network::{Heard, Network, Told};
+use rubato::audioadapter_buffers::direct::InterleavedSlice;
+use rubato::{Fft, FixedSync, Resampler};
+use spectrum::RATE;
+use tokens::{Tokens, Tree};
+use weights::Weights;
+
+use super::decoder::Opinion;
+use super::level::FaintNoise;
+
+/// The folder beside the speech model, and the files in it.
+const FOLDER: &str = "opinion";
+const WEIGHTS: &str = "model.bin";
+const VOCABULARY: &str = "vocabulary.txt";
+/// What is heard is made so long, in seconds: the network was trained on longer sound than one phrase.
+const LENGTH: f32 = 6.0;
+/// What is taken for only noise, as root mean square in steps of 16-bit sound, and its length in seconds.
+const ONLY_NOISE: [f32; 2] = [100.0, 1_000.0];
+const NOISE_LENGTH: f32 = 1.5;
+const FULL: f32 = 32_768.0;
+
+/// The network, and what it knows of the phrases.
+pub struct SecondOpinion {
+    network: Network,
+    tokens: Tokens,
+    /// What only noise is heard as.
+    noise: Vec<Heard>,
+    /// How likely a phrase is there.
+    in_noise: HashMap<String, f32>,
+    last: Option<Known>,
+}
+
+struct Known {
+    phrases: Arc<[String]>,
+    tree: Tree,
+    told: Told,
+}
+
+/// Returns the folder of the network that lies beside the speech model in the folder `model`, if there is one.
+pub fn folder(model: &Path) -> Option<PathBuf> {
+    let folder = model.canonicalize().ok()?.parent()?.join(FOLDER);
+    folder.join(WEIGHTS).is_file().then_some(folder)
+}
+
+impl SecondOpinion {
+    /// Loads the network that lies beside the speech model in the folder `model`; none where there is none, or
+    /// another.
+    pub fn beside(model: &Path) -> Option<SecondOpinion> {
+        let folder = folder(model)?;
+        let weights = Weights::read(fs::read(folder.join(WEIGHTS)).ok()?)?;
+        let network = Network::of(&weights)?;
+        let tokens = Tokens::read(&fs::read_to_string(folder.join(VOCABULARY)).ok()?);
+        if tokens.count() != network.pieces() {
+            return None;
+        }
+        let mut faint = FaintNoise::default();
+        let noise = ONLY_NOISE.map(|level| {
+            let mut sound = vec![0; (NOISE_LENGTH * RATE as f32) as usize];
+            faint.add_to(&mut sound, level);
+            network.hear(&spectrum::mel(&as_heard(&sound, RATE)))
+        });
+        Some(SecondOpinion {
+            noise: noise.into(),
+            network,
+            tokens,
+            in_noise: HashMap::new(),
+            last: None,
+        })
+    }
+
+    /// Gets ready to be asked about `phrases`.
+    pub fn prepare(&mut self, phrases: &Arc<[String]>) {
+        let last = self.last.as_ref();
+        if last.is_some_and(|known| known.phrases == *phrases) {
+            return;
+        }
+        let tree = self.tokens.tree(phrases.iter());
+        self.last = tree.map(|tree| {
+            let told = self.network.told(&tree);
+            self.learn(&tree, &told);
+            Known {
+                phrases: Arc::clone(phrases),
+                tree,
+                told,
+            }
+        });
+    }
+
+    /// Works out how likely the phrases of `tree` are in noise alone, where that is not known of all.
+    fn learn(&mut self, tree: &Tree, told: &Told) {
+        let phrases = || tree.phrases.iter().map(|(phrase, _)| phrase);
+        if phrases().all(|phrase| self.in_noise.contains_key(phrase)) {
+            return;
+        }
+        let mut mean = vec![0.0; tree.phrases.len()];
+        for noise in &self.noise {
+            let all = self.network.likelihoods(noise, tree, told);
+            let share = 1.0 / self.noise.len() as f32;
+            mean.iter_mut()
+                .zip(all)
+                .for_each(|(mean, one)| *mean += share * one);
+        }
+        self.in_noise.extend(phrases().cloned().zip(mean));
+    }
+
+    /// Returns which of `phrases` fits best what was said in `sound` of `rate` Hz.
+    pub fn of(&mut self, sound: &[i16], rate: u32, phrases: &Arc<[String]>) -> Option<Opinion> {
+        self.prepare(phrases);
+        let known = self.last.as_ref()?;
+        let heard = self.network.hear(&spectrum::mel(&as_heard(sound, rate)));
+        let likelihoods = self.network.likelihoods(&heard, &known.tree, &known.told);
+        let phrases = known.tree.phrases.iter().zip(likelihoods);
+        let gains = phrases.filter_map(|((phrase, _), likelihood)| {
+            Some((likelihood - self.in_noise.get(phrase)?, phrase))
+        });
+        let mut gains: Vec<(f32, &String)> = gains.collect();
+        gains.sort_by(|(a, _), (b, _)| b.total_cmp(a));
+        let (gain, phrase) = *gains.first()?;
+        let next = gains.get(1).map_or(f32::MIN, |(next, _)| *next);
+        let free = self.network.freely(&heard, &known.tree, &known.told);
+        Some(Opinion {
+            phrase: phrase.clone(),
+            gain,
+            lead: gain - next,
+            words: self.tokens.words(&free),
+        })
+    }
+}
+
+/// Returns `sound` at the network's rate and length, with silence after it.
+fn as_heard(sound: &[i16], rate: u32) -> Vec<f32> {
+    let samples: Vec<f32> = sound.iter().map(|&s| f32::from(s) / FULL).collect();
+    let mut heard = match rate {
+        RATE => samples,
+        _ => at_own_rate(&samples, rate).unwrap_or_default(),
+    };
+    heard.resize((LENGTH * RATE as f32) as usize, 0.0);
+    heard
+}
+
+fn at_own_rate(samples: &[f32], rate: u32) -> Option<Vec<f32>> {
+    let mut resampler: Fft<f32> =
+        Fft::new(rate as usize, RATE as usize, 1_024, 1, FixedSync::Both).ok()?;
+    let from = InterleavedSlice::new(samples, 1, samples.len()).ok()?;
+    let all = resampler.process_all(&from, samples.len(), None).ok()?;
+    Some(all.take_data())
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use super::*;
+    use crate::hear::model_place;
+
+    fn untested<T>(what: &str) -> Option<T> {
+        println!("UNTESTED: {what}");
+        let all = std::env::var_os("BENCHCALL_ALL_TESTS").is_some();
+        assert!(!all, "{what}");
+        None
+    }
+
+    /// The network, if it was fetched; it fails where everything has to be tested.
+    pub(crate) fn loaded() -> Option<SecondOpinion> {
+        let opened = model_place().and_then(|model| SecondOpinion::beside(&model));
+        opened.or_else(|| untested("the second opinion's network (./models-fetch.sh)"))
+    }
+
+    /// One of the recordings of real people in Debian's `pocketsphinx-testdata`, 16 kHz, if it is installed.
+    pub(crate) fn human(name: &str) -> Option<Vec<f32>> {
+        let place = Path::new("/usr/share/pocketsphinx/test/data").join(name);
+        let Ok(bytes) = fs::read(place) else {
+            return untested("recordings of pocketsphinx-testdata (./models-fetch.sh --tests)");
+        };
+        let samples = bytes.as_chunks::<2>().0.iter();
+        Some(
+            samples
+                .map(|&two| f32::from(i16::from_le_bytes(two)) / FULL)
+                .collect(),
+        )
+    }
+
+    #[test]
+    fn what_somebody_said_fits_best_at_any_rate_and_softly() {
+        let (Some(mut second), Some(sound)) = (loaded(), human("goforward.raw")) else {
+            return;
+        };
+        let phrases: Arc<[String]> = [
+            "say again",
+            "go forward ten meters",
+            "forward ten minutes",
+            "work complete",
+        ]
+        .map(str::to_string)
+        .into();
+        for softer in [1.0, 0.1] {
+            let samples: Vec<i16> = sound.iter().map(|s| (s * softer * FULL) as i16).collect();
+            let at_half: Vec<i16> = samples.chunks(2).map(|two| two[0]).collect();
+            for (samples, rate) in [(samples, RATE), (at_half, RATE / 2)] {
+                let opinion = second.of(&samples, rate, &phrases).unwrap();
+                assert_eq!(opinion.phrase, "go forward ten meters", "{rate}");
+                assert!(opinion.gain > 15.0 && opinion.lead > 10.0, "{opinion:?}");
+            }
+        }
+        let others: Arc<[String]> = ["say again", "work complete"].map(str::to_string).into();
+        let samples: Vec<i16> = sound.iter().map(|s| (s * FULL) as i16).collect();
+        let opinion = second.of(&samples, RATE, &others).unwrap();
+        assert!(opinion.gain < 5.0 && opinion.words >= 5, "{opinion:?}");
+    }
+}

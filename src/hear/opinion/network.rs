@@ -1,0 +1,403 @@
+//! The network of the second opinion: Whisper's smallest for English (Radford et al., Robust Speech Recognition via
+//! Large-Scale Weak Supervision, 2022), a transformer. One part hears the sound; the other says how likely each next
+//! piece of a text is, here for all texts of a tree at once.
+
+use ndarray::{Array1, Array2, ArrayView2, Axis, Zip, s};
+
+use super::tokens::Tree;
+use super::weights::Weights;
+
+/// Each attention looks through windows of so many values.
+const HEAD: usize = 64;
+/// A convolution's steps.
+const STEPS: usize = 3;
+/// Keeps a division by what hardly varies finite.
+const LEAST: f32 = 1e-5;
+
+/// Free texts are followed for so many pieces.
+const LONGEST: usize = 12;
+
+/// The loaded network.
+pub struct Network {
+    first: Convolution,
+    second: Convolution,
+    times: Array2<f32>,
+    hearing: Vec<HearingLayer>,
+    heard: Norm,
+    pieces: Array2<f32>,
+    places: Array2<f32>,
+    telling: Vec<TellingLayer>,
+    told: Norm,
+}
+
+struct HearingLayer {
+    attention: Attention,
+    inner: Inner,
+}
+
+struct TellingLayer {
+    attention: Attention,
+    norm: Norm,
+    asks: Linear,
+    answers: Linear,
+    out: Linear,
+    inner: Inner,
+}
+
+/// What was heard, as each layer of the telling part is answered by it: keys and values.
+pub struct Heard(Vec<[Array2<f32>; 2]>);
+
+impl Network {
+    /// Makes the network of its weights; none where some are missing.
+    pub fn of(weights: &Weights) -> Option<Network> {
+        let hearing = (0..weights.count("encoder/layer_{}/ffn/linear_0/weight")).map(|layer| {
+            let of = format!("encoder/layer_{layer}");
+            Some(HearingLayer {
+                attention: Attention::of(weights, &format!("{of}/self_attention"))?,
+                inner: Inner::of(weights, &format!("{of}/ffn"))?,
+            })
+        });
+        let telling = (0..weights.count("decoder/layer_{}/ffn/linear_0/weight")).map(|layer| {
+            let of = format!("decoder/layer_{layer}");
+            let linear = |n| Linear::of(weights, &format!("{of}/attention/linear_{n}"));
+            Some(TellingLayer {
+                attention: Attention::of(weights, &format!("{of}/self_attention"))?,
+                norm: Norm::of(weights, &format!("{of}/attention/layer_norm"))?,
+                asks: linear(0)?,
+                answers: linear(1)?,
+                out: linear(2)?,
+                inner: Inner::of(weights, &format!("{of}/ffn"))?,
+            })
+        });
+        Some(Network {
+            first: Convolution::of(weights, "encoder/conv1", 1)?,
+            second: Convolution::of(weights, "encoder/conv2", 2)?,
+            times: weights.matrix("encoder/position_encodings/encodings")?,
+            hearing: hearing.collect::<Option<Vec<_>>>()?,
+            heard: Norm::of(weights, "encoder/layer_norm")?,
+            pieces: weights.matrix("decoder/embeddings/weight")?,
+            places: weights.matrix("decoder/position_encodings/encodings")?,
+            telling: telling.collect::<Option<Vec<_>>>()?,
+            told: Norm::of(weights, "decoder/layer_norm")?,
+        })
+    }
+
+    /// Returns how many pieces of words it knows.
+    pub fn pieces(&self) -> usize {
+        self.pieces.nrows()
+    }
+
+    /// Hears sound as [`super::spectrum::mel`] shows it, at most 30 s.
+    pub fn hear(&self, mel: &Array2<f32>) -> Heard {
+        let mut x = self.second.of_steps(&self.first.of_steps(mel));
+        let count = x.nrows().min(self.times.nrows());
+        x = x.slice(s![..count, ..]).to_owned() + self.times.slice(s![..count, ..]);
+        for layer in &self.hearing {
+            let [asks, keys, values] = layer.attention.look(&x);
+            let seen = attend(&asks, &keys, &values);
+            x += &layer.attention.out.apply(&seen);
+            layer.inner.add_to(&mut x);
+        }
+        let x = self.heard.apply(&x);
+        let answers = self.telling.iter().map(|layer| {
+            let both = layer.answers.apply(&x);
+            let width = both.ncols() / 2;
+            [both.slice(s![.., ..width]), both.slice(s![.., width..])].map(|half| half.to_owned())
+        });
+        Heard(answers.collect())
+    }
+
+    /// Returns the log likelihood of each phrase of `tree`, its end included, in the order of the tree.
+    pub fn likelihoods(&self, heard: &Heard, tree: &Tree, told: &Told) -> Vec<f32> {
+        let logs = self.logs(heard, tree, told);
+        let after =
+            |node: usize, piece: usize| Some(logs[[node, tree.told.binary_search(&piece).ok()?]]);
+        let of_phrase = |last: usize| {
+            let path = tree.nodes[last].path.windows(2).skip(1);
+            let pieces: Option<f32> = path
+                .map(|two| after(two[0], tree.nodes[two[1]].piece))
+                .sum();
+            let ends: Vec<f32> = tree
+                .ends
+                .iter()
+                .filter_map(|end| after(last, *end))
+                .collect();
+            Some(pieces? + log_sum(ends.iter()))
+        };
+        let phrases = tree.phrases.iter();
+        phrases
+            .map(|(_, last)| of_phrase(*last).unwrap_or(f32::NEG_INFINITY))
+            .collect()
+    }
+
+    /// Returns how likely each piece that is told from others is after each node, as logarithms.
+    fn logs(&self, heard: &Heard, tree: &Tree, told: &Told) -> Array2<f32> {
+        let mut logs = self.states(heard, tree).dot(&told.pieces.t());
+        for mut row in logs.rows_mut() {
+            row -= log_sum(row.iter());
+        }
+        logs
+    }
+
+    /// Returns the text that is had by taking the likeliest piece each time, of those told from one another for
+    /// `tree`.
+    pub fn freely(&self, heard: &Heard, tree: &Tree, told: &Told) -> Vec<usize> {
+        let mut text = tree.beginning();
+        let mut pieces = Vec::new();
+        while pieces.len() < LONGEST {
+            let last = text.nodes.len() - 1;
+            let next = told.pieces.dot(&self.states(heard, &text).row(last));
+            let each = next.iter().zip(&tree.told);
+            let likeliest = each.max_by(|(a, _), (b, _)| a.total_cmp(b));
+            match likeliest {
+                Some((_, piece)) if tree.ends.last() != Some(piece) => {
+                    pieces.push(*piece);
+                    text.grow(Some(last), *piece);
+                }
+                _ => break,
+            }
+        }
+        pieces
+    }
+
+    /// Returns what tells the pieces of `tree` from one another.
+    pub fn told(&self, tree: &Tree) -> Told {
+        let pieces = self.pieces.select(Axis(0), &tree.told);
+        Told { pieces }
+    }
+
+    /// Returns the state in which the network is after each node.
+    fn states(&self, heard: &Heard, tree: &Tree) -> Array2<f32> {
+        let pieces: Vec<usize> = tree.nodes.iter().map(|node| node.piece).collect();
+        let places: Vec<usize> = tree.nodes.iter().map(|node| node.path.len() - 1).collect();
+        let mut x = self.pieces.select(Axis(0), &pieces) + self.places.select(Axis(0), &places);
+        for (layer, [keys, values]) in self.telling.iter().zip(&heard.0) {
+            let own = layer.attention.look(&x);
+            x += &layer.attention.out.apply(&attend_along(&own, tree));
+            let asks = layer.asks.apply(&layer.norm.apply(&x));
+            x += &layer.out.apply(&attend(&asks, keys, values));
+            layer.inner.add_to(&mut x);
+        }
+        self.told.apply(&x)
+    }
+}
+
+/// What tells the pieces of one tree from one another.
+pub struct Told {
+    pieces: Array2<f32>,
+}
+
+/// Returns what is seen in `values`, each by how well its key answers.
+fn attend(asks: &Array2<f32>, keys: &Array2<f32>, values: &Array2<f32>) -> Array2<f32> {
+    let mut seen = Array2::zeros(asks.raw_dim());
+    for from in (0..asks.ncols()).step_by(HEAD) {
+        let part = |all: &Array2<f32>| all.slice(s![.., from..from + HEAD]).to_owned();
+        let mut shares = part(asks).dot(&part(keys).t()) / (HEAD as f32).sqrt();
+        shares.rows_mut().into_iter().for_each(|mut row| {
+            let sum = log_sum(row.iter());
+            row.mapv_inplace(|share| (share - sum).exp());
+        });
+        seen.slice_mut(s![.., from..from + HEAD])
+            .assign(&shares.dot(&part(values)));
+    }
+    seen
+}
+
+/// The same where each node of `tree` sees only what it stands on.
+fn attend_along([asks, keys, values]: &[Array2<f32>; 3], tree: &Tree) -> Array2<f32> {
+    let mut seen = Array2::zeros(asks.raw_dim());
+    for (at, node) in tree.nodes.iter().enumerate() {
+        let keys = keys.select(Axis(0), &node.path);
+        let values = values.select(Axis(0), &node.path);
+        let asks = asks.slice(s![at..=at, ..]).to_owned();
+        seen.row_mut(at)
+            .assign(&attend(&asks, &keys, &values).row(0));
+    }
+    seen
+}
+
+/// Returns the logarithm of the sum of what these are the logarithms of.
+fn log_sum<'a>(logs: impl Iterator<Item = &'a f32> + Clone) -> f32 {
+    let most = logs.clone().copied().fold(f32::NEG_INFINITY, f32::max);
+    most + logs.map(|log| (log - most).exp()).sum::<f32>().ln()
+}
+
+struct Linear {
+    weight: Array2<f32>,
+    bias: Array1<f32>,
+}
+
+impl Linear {
+    fn of(weights: &Weights, name: &str) -> Option<Linear> {
+        Some(Linear {
+            weight: weights.matrix(&format!("{name}/weight"))?,
+            bias: weights.row(&format!("{name}/bias"))?,
+        })
+    }
+
+    fn apply(&self, x: &Array2<f32>) -> Array2<f32> {
+        x.dot(&self.weight.t()) + &self.bias
+    }
+}
+
+struct Norm {
+    gain: Array1<f32>,
+    shift: Array1<f32>,
+}
+
+impl Norm {
+    fn of(weights: &Weights, name: &str) -> Option<Norm> {
+        Some(Norm {
+            gain: weights.row(&format!("{name}/gamma"))?,
+            shift: weights.row(&format!("{name}/beta"))?,
+        })
+    }
+
+    fn apply(&self, x: &Array2<f32>) -> Array2<f32> {
+        let mut x = x.clone();
+        for mut row in x.rows_mut() {
+            let count = row.len() as f32;
+            let mean = row.sum() / count;
+            let spread = row.iter().map(|v| (v - mean) * (v - mean)).sum::<f32>() / count;
+            let scale = 1.0 / (spread + LEAST).sqrt();
+            Zip::from(&mut row)
+                .and(&self.gain)
+                .and(&self.shift)
+                .for_each(|v, gain, shift| *v = (*v - mean) * scale * gain + shift);
+        }
+        x
+    }
+}
+
+/// What a layer asks, answers and sees of its own values.
+struct Attention {
+    norm: Norm,
+    all: Linear,
+    out: Linear,
+}
+
+impl Attention {
+    fn of(weights: &Weights, name: &str) -> Option<Attention> {
+        Some(Attention {
+            norm: Norm::of(weights, &format!("{name}/layer_norm"))?,
+            all: Linear::of(weights, &format!("{name}/linear_0"))?,
+            out: Linear::of(weights, &format!("{name}/linear_1"))?,
+        })
+    }
+
+    fn look(&self, x: &Array2<f32>) -> [Array2<f32>; 3] {
+        let all = self.all.apply(&self.norm.apply(x));
+        let width = x.ncols();
+        [0, 1, 2].map(|n| all.slice(s![.., n * width..(n + 1) * width]).to_owned())
+    }
+}
+
+/// The inner layers between two attentions.
+struct Inner {
+    norm: Norm,
+    wide: Linear,
+    narrow: Linear,
+}
+
+impl Inner {
+    fn of(weights: &Weights, name: &str) -> Option<Inner> {
+        Some(Inner {
+            norm: Norm::of(weights, &format!("{name}/layer_norm"))?,
+            wide: Linear::of(weights, &format!("{name}/linear_0"))?,
+            narrow: Linear::of(weights, &format!("{name}/linear_1"))?,
+        })
+    }
+
+    fn add_to(&self, x: &mut Array2<f32>) {
+        let wide = self.wide.apply(&self.norm.apply(x)).mapv_into(gelu);
+        *x += &self.narrow.apply(&wide);
+    }
+}
+
+/// The Gaussian error linear unit.
+fn gelu(x: f32) -> f32 {
+    0.5 * x * (1.0 + libm::erff(x * std::f32::consts::FRAC_1_SQRT_2))
+}
+
+/// A convolution over three steps, its result through the Gaussian error linear unit.
+struct Convolution {
+    linear: Linear,
+    stride: usize,
+}
+
+impl Convolution {
+    fn of(weights: &Weights, name: &str, stride: usize) -> Option<Convolution> {
+        let weight = weights.block(&format!("{name}/weight"))?;
+        let (out, into, steps) = weight.dim();
+        let linear = Linear {
+            weight: weight.into_shape_with_order((out, into * steps)).ok()?,
+            bias: weights.row(&format!("{name}/bias"))?,
+        };
+        let fits = steps == STEPS;
+        fits.then_some(Convolution { linear, stride })
+    }
+
+    fn of_steps(&self, x: &Array2<f32>) -> Array2<f32> {
+        let count = x.nrows().div_ceil(self.stride);
+        let mut around = Array2::zeros((count, x.ncols() * STEPS));
+        for (at, mut row) in around.rows_mut().into_iter().enumerate() {
+            for step in 0..STEPS {
+                let from = (at * self.stride + step).checked_sub(1);
+                let there: Option<ArrayView2<f32>> = from
+                    .filter(|from| *from < x.nrows())
+                    .map(|from| x.slice(s![from..=from, ..]));
+                if let Some(there) = there {
+                    row.slice_mut(s![step..;STEPS]).assign(&there.row(0));
+                }
+            }
+        }
+        self.linear.apply(&around).mapv_into(gelu)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::hear::opinion::spectrum::{RATE, mel};
+    use crate::hear::opinion::tests::{human, loaded};
+
+    /// By the CTranslate2 library, version 4.8.5, from the same weights in single precision: natural logarithms of
+    /// what its `align` gives for the pieces of a text, after 30 s that begin with the recording.
+    #[test]
+    fn pieces_of_what_somebody_said_are_as_likely_as_by_the_reference() {
+        let (Some(second), Some(mut sound)) = (loaded(), human("goforward.raw")) else {
+            return;
+        };
+        sound.resize(30 * RATE as usize, 0.0);
+        let heard = second.network.hear(&mel(&sound));
+        for (phrase, expected) in [
+            (
+                "go forward ten meters",
+                &[-0.748, -0.061, -2.323, -0.024][..],
+            ),
+            ("go forward ten minutes", &[-0.748, -0.061, -2.323, -10.777]),
+            ("say again", &[-13.367, -6.532]),
+            ("work complete", &[-10.36, -9.195]),
+        ] {
+            let mut tree = second.tokens.tree([phrase.to_string()].iter()).unwrap();
+            tree.told = (0..second.network.pieces.nrows()).collect();
+            let told = second.network.told(&tree);
+            let logs = second.network.logs(&heard, &tree, &told);
+            let path = &tree.nodes[tree.phrases[0].1].path;
+            let steps = path.windows(2).skip(1);
+            let each: Vec<f32> = steps
+                .map(|two| logs[[two[0], tree.nodes[two[1]].piece]])
+                .collect();
+            assert_eq!(each.len(), expected.len(), "{phrase}");
+            for (log, expected) in each.iter().zip(expected) {
+                assert!((log - expected).abs() < 0.05, "{phrase}: {each:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_likelihood_of_nothing_adds_nothing() {
+        let logs = [0.5f32.ln(), 0.25f32.ln(), f32::NEG_INFINITY];
+        assert!((log_sum(logs.iter()) - 0.75f32.ln()).abs() < 1e-6);
+    }
+}

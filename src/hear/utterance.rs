@@ -1,0 +1,191 @@
+//! Where something was said: from pause to pause, by the level of the sound with what is not a voice taken out.
+
+use std::collections::VecDeque;
+
+use super::level::dbfs;
+
+/// A frame, in seconds.
+const FRAME: f32 = 0.03;
+/// So many quiet frames are a pause; a stop inside a word is shorter.
+const PAUSE: usize = 9;
+/// What is softer than the loudest by this is quiet, and what is not this much above the softest, in dB.
+const BELOW_LOUDEST: f32 = 16.0;
+const ABOVE_SOFTEST: f32 = 6.0;
+/// The loudest is looked for so far back, and the softest, in frames.
+const LOUDEST_OF: usize = 60;
+const SOFTEST_OF: usize = 130;
+/// How long something said is that may be a phrase, in frames.
+const LENGTHS: std::ops::RangeInclusive<usize> = 8..=80;
+/// So much sound before it is taken along, in seconds.
+const LEAD: f32 = 0.45;
+/// How much sound is kept, in seconds.
+const KEPT: f32 = 4.0;
+
+/// Something said.
+#[derive(Debug, PartialEq)]
+pub(super) struct Utterance {
+    /// Its sound, with a little before it and the pause after.
+    pub(super) sound: Vec<i16>,
+    /// How long it is itself, in seconds.
+    pub(super) seconds: f32,
+}
+
+/// Follows the sound.
+#[derive(Debug)]
+pub(super) struct Utterances {
+    rate: u32,
+    /// The sound as captured.
+    kept: VecDeque<i16>,
+    /// What does not fill a frame yet.
+    waiting: Vec<i16>,
+    /// The levels of the last frames, in dBFS.
+    levels: VecDeque<f32>,
+    /// So many of them belong to what was told already.
+    told: usize,
+}
+
+impl Utterances {
+    pub(super) fn new(rate: u32) -> Utterances {
+        Utterances {
+            rate,
+            kept: VecDeque::new(),
+            waiting: Vec::new(),
+            levels: VecDeque::new(),
+            told: 0,
+        }
+    }
+
+    /// What sounded until now is known.
+    pub(super) fn forget(&mut self) {
+        self.told = self.levels.len();
+        self.kept.clear();
+    }
+
+    /// Takes the next samples as captured, and with only a voice left; returns something said where a pause after it
+    /// shows.
+    pub(super) fn hear(&mut self, plain: &[i16], voice: &[i16]) -> Option<Utterance> {
+        let frame = ((self.rate as f32 * FRAME) as usize).max(1);
+        let most = (self.rate as f32 * KEPT) as usize;
+        self.kept.extend(plain);
+        let over = self.kept.len().saturating_sub(most);
+        self.kept.drain(..over);
+        self.waiting.extend(voice);
+        let mut said = None;
+        while self.waiting.len() >= frame {
+            let level = dbfs(&self.waiting[..frame]);
+            self.waiting.drain(..frame);
+            said = self.next(level).or(said);
+        }
+        let begun = said?;
+        let lead = (LEAD * self.rate as f32) as usize;
+        let sound = begun * frame + self.waiting.len() + lead;
+        let from = self.kept.len().saturating_sub(sound);
+        Some(Utterance {
+            sound: self.kept.range(from..).copied().collect(),
+            seconds: (begun - PAUSE) as f32 * FRAME,
+        })
+    }
+
+    /// Takes the level of the next frame; returns how many frames ago something said began, where it just ended.
+    fn next(&mut self, level: f32) -> Option<usize> {
+        if self.levels.len() == SOFTEST_OF {
+            self.levels.pop_front();
+            self.told = self.told.saturating_sub(1);
+        }
+        self.levels.push_back(level);
+        let mut last: Vec<f32> = self.levels.iter().rev().take(LOUDEST_OF).copied().collect();
+        last.sort_by(f32::total_cmp);
+        // A click is not the loudest of a word.
+        let loudest = last[last.len().saturating_sub(4)];
+        let mut all: Vec<f32> = self.levels.iter().copied().collect();
+        all.sort_by(f32::total_cmp);
+        let softest = all[all.len() / 10];
+        let bar = (loudest - BELOW_LOUDEST).max(softest + ABOVE_SOFTEST);
+        let is_quiet = |back: usize| {
+            let at = self.levels.len().checked_sub(back + 1);
+            at.is_none_or(|at| self.levels[at] < bar)
+        };
+        let pause = |from: usize| {
+            (from..)
+                .take_while(|back| *back < SOFTEST_OF && is_quiet(*back))
+                .count()
+        };
+        if pause(0) != PAUSE {
+            return None;
+        }
+        let mut begun = PAUSE;
+        loop {
+            while !is_quiet(begun) {
+                begun += 1;
+            }
+            match pause(begun) {
+                // Only a breath inside of it.
+                short if short < PAUSE && begun + short < self.levels.len() => begun += short,
+                _ => break,
+            }
+        }
+        let fits = LENGTHS.contains(&(begun - PAUSE));
+        let is_new = self.levels.len() - begun.min(self.levels.len()) >= self.told;
+        self.told = self.levels.len();
+        (fits && is_new).then_some(begun)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 1 kHz, so that a sample is a millisecond.
+    const MILLI: u32 = 1_000;
+
+    /// Lets sound of these lengths, in milliseconds, and levels come; returns when something said was told, and how much sound.
+    fn told(parts: &[(usize, i16)]) -> Vec<(usize, usize)> {
+        let mut utterances = Utterances::new(MILLI);
+        let sound = parts.iter().flat_map(|(length, level)| {
+            (0..*length).map(move |n| if n % 2 == 0 { *level } else { -level })
+        });
+        let sound: Vec<i16> = sound.collect();
+        let mut told = Vec::new();
+        for (n, piece) in sound.chunks(10).enumerate() {
+            if let Some(said) = utterances.hear(piece, piece) {
+                assert!((said.seconds * 1_000.0 + 720.0 - said.sound.len() as f32).abs() < 30.0);
+                told.push(((n + 1) * 10, said.sound.len()));
+            }
+        }
+        told
+    }
+
+    #[test]
+    fn what_is_said_is_told_when_a_pause_shows_with_a_little_before_it() {
+        let said = told(&[(900, 30), (300, 3_000), (90, 20), (300, 2_000), (600, 30)]);
+        assert_eq!(said, [(1_860, 690 + 270 + 450)]);
+        // A word after a short pause belongs to it, one after a long one does not.
+        let two = told(&[(900, 30), (300, 3_000), (300, 30), (300, 3_000), (600, 30)]);
+        assert_eq!(two, [(1_470, 300 + 270 + 450), (2_070, 300 + 270 + 450)]);
+    }
+
+    #[test]
+    fn a_radio_much_softer_does_not_hide_the_pauses() {
+        let said = told(&[(900, 300), (600, 3_000), (600, 300)]);
+        assert_eq!(said, [(1_770, 600 + 270 + 450)]);
+        assert_eq!(told(&[(900, 2_000), (600, 3_000), (600, 2_000)]), []);
+    }
+
+    #[test]
+    fn clicks_and_long_talk_are_no_phrase() {
+        assert_eq!(told(&[(900, 30), (60, 3_000), (600, 30)]), []);
+        assert_eq!(told(&[(900, 30), (3_000, 3_000), (600, 30)]), []);
+    }
+
+    #[test]
+    fn what_was_understood_is_not_told_again() {
+        let mut utterances = Utterances::new(MILLI);
+        let sound = |level: i16, length: usize| vec![level; length];
+        for piece in [sound(30, 900), sound(3_000, 600)] {
+            assert_eq!(utterances.hear(&piece, &piece), None);
+        }
+        utterances.forget();
+        let quiet = sound(30, 900);
+        assert_eq!(utterances.hear(&quiet, &quiet), None);
+    }
+}
