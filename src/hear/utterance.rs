@@ -125,8 +125,9 @@ impl Utterances {
             }
         }
         let fits = LENGTHS.contains(&(begun - PAUSE));
-        let is_new = self.levels.len() - begun.min(self.levels.len()) >= self.told;
-        self.told = self.levels.len();
+        // After the program's own voice its last word still sounds in the room.
+        let is_new = self.levels.len() - begun.min(self.levels.len()) >= self.told + PAUSE;
+        self.told = self.levels.len() - PAUSE;
         (fits && is_new).then_some(begun)
     }
 }
@@ -185,7 +186,9 @@ mod tests {
             assert_eq!(utterances.hear(&piece, &piece), None);
         }
         utterances.forget();
-        let quiet = sound(30, 900);
-        assert_eq!(utterances.hear(&quiet, &quiet), None);
+        // Nor what of it still sounds.
+        for piece in [sound(30, 150), sound(3_000, 300), sound(30, 900)] {
+            assert_eq!(utterances.hear(&piece, &piece), None);
+        }
     }
 }

@@ -12,6 +12,8 @@ const WAITS: f32 = 0.45;
 /// synthetic voices' speech of all speeds; the second where the likeliest free text has at least two words more.
 const LONGEST: f32 = 0.30;
 const LETTER: (f32, f32) = (0.080, 0.065);
+/// A phrase of fewer letters is short.
+const SHORT: usize = 10;
 
 /// An opinion that was asked for.
 #[derive(Debug)]
@@ -45,38 +47,29 @@ struct Bar {
 }
 
 impl Bar {
-    /// From where on an opinion alone is believed.
-    fn to_believe(weight: Weight) -> Bar {
-        match weight {
-            Weight::Light | Weight::Ordinary | Weight::Stop => Bar {
-                gain: 6.0,
-                lead: 4.0,
-            },
-            Weight::Grave => Bar {
-                gain: 8.0,
-                lead: 8.0,
-            },
-        }
+    /// From where on an opinion alone is believed. A short phrase fits many a single word.
+    fn to_believe(weight: Weight, letters: usize) -> Bar {
+        let (gain, lead) = match weight {
+            Weight::Grave => (8.0, 8.0),
+            _ if letters < SHORT => (6.0, 7.0),
+            _ => (6.0, 5.0),
+        };
+        Bar { gain, lead }
     }
 
     /// From where on it confirms what the streams doubt.
     fn to_confirm(weight: Weight) -> Bar {
-        match weight {
-            Weight::Light | Weight::Ordinary | Weight::Stop => Bar {
-                gain: 4.0,
-                lead: 2.0,
-            },
-            Weight::Grave => Bar {
-                gain: 8.0,
-                lead: 4.0,
-            },
-        }
+        let (gain, lead) = match weight {
+            Weight::Grave => (8.0, 4.0),
+            _ => (4.0, 2.0),
+        };
+        Bar { gain, lead }
     }
 
     /// From where on it is asked back.
     const TO_ASK: Bar = Bar {
         gain: 5.0,
-        lead: 2.5,
+        lead: 4.0,
     };
 
     fn is_reached_by(self, opinion: &Opinion) -> bool {
@@ -174,6 +167,7 @@ impl Belief {
         let Some(weight) = self.weight_of(&opinion.phrase) else {
             return doubted;
         };
+        let letters = letters(&opinion.phrase);
         let reaches = |bar: Bar| bar.is_reached_by(opinion) && is_all(opinion, seconds);
         let heard = |sure| Heard {
             text: opinion.phrase.clone(),
@@ -183,13 +177,13 @@ impl Belief {
             is_part: false,
         };
         match doubted {
-            None if reaches(Bar::to_believe(weight)) => Some(heard(true)),
+            None if reaches(Bar::to_believe(weight, letters)) => Some(heard(true)),
             None => reaches(Bar::TO_ASK).then(|| heard(false)),
             Some(doubted) => {
                 let is_it = opinion.phrase.ends_with(&doubted.text);
                 // The end of a phrase never acts: what does is the opinion alone.
                 let bar = match doubted.is_part {
-                    true => Bar::to_believe(weight),
+                    true => Bar::to_believe(weight, letters),
                     false => Bar::to_confirm(weight),
                 };
                 let confirms = is_it && reaches(bar);
@@ -201,17 +195,13 @@ impl Belief {
 
 /// Whether the phrase is all that was said, and no part of a sentence.
 fn is_all(opinion: &Opinion, seconds: f32) -> bool {
-    let letters = opinion
-        .phrase
-        .bytes()
-        .filter(u8::is_ascii_alphabetic)
-        .count();
     let words = opinion.phrase.split_whitespace().count();
     let (letter, with_more) = LETTER;
-    let each = if opinion.words > words + 1 {
-        with_more
-    } else {
-        letter
-    };
-    seconds <= LONGEST + letters as f32 * each
+    let is_more = opinion.words > words + 1;
+    let each = if is_more { with_more } else { letter };
+    seconds <= LONGEST + letters(&opinion.phrase) as f32 * each
+}
+
+fn letters(phrase: &str) -> usize {
+    phrase.bytes().filter(u8::is_ascii_alphabetic).count()
 }
