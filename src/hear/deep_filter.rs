@@ -101,6 +101,7 @@ impl Drop for DeepFilter {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::hear::untested;
 
     #[test]
     fn nothing_comes_of_a_library_that_is_missing_or_of_another_kind() {
@@ -122,9 +123,7 @@ mod tests {
     #[test]
     fn what_it_gives_is_as_late_as_it_says() {
         let Some(network) = DeepFilter::beside(Path::new("models/en")) else {
-            println!("UNTESTED: the larger network (./models-fetch.sh)");
-            let all = std::env::var_os("BENCHCALL_ALL_TESTS").is_some();
-            assert!(!all, "the larger network is missing");
+            untested::<()>("the larger network (./models-fetch.sh)");
             return;
         };
         let mut network = Rc::new(RefCell::new(network));

@@ -16,6 +16,7 @@ use rubato::{
 };
 
 use super::echo_filter::{BLOCK, EchoFilter, PAST, RATE, lag};
+use super::level::floats;
 
 /// What is captured waits this long, in samples, for what was played to arrive: 30 ms.
 const HELD: usize = 480;
@@ -305,10 +306,6 @@ impl Rerate {
             brought.extend(output.map_or_else(Vec::new, |output| output.take_data()));
         }
     }
-}
-
-fn floats(samples: &[i16]) -> Vec<f32> {
-    samples.iter().map(|&s| f32::from(s) / 32_768.0).collect()
 }
 
 #[cfg(test)]

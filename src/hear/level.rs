@@ -28,6 +28,11 @@ pub fn dbfs(samples: &[i16]) -> f32 {
     (20.0 * (rms / FULL).max(1e-9).log10()).max(SILENCE)
 }
 
+/// Returns `samples` as parts of full scale.
+pub(super) fn floats(samples: &[i16]) -> Vec<f32> {
+    samples.iter().map(|&s| f32::from(s) / FULL).collect()
+}
+
 /// Tells speech from the room by level alone. No decision about words rests on it.
 #[derive(Debug, Clone)]
 pub struct Room {

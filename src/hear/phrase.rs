@@ -308,6 +308,11 @@ pub(super) fn believed(text: &str, weight: Option<Weight>, score: f32) -> Option
     })
 }
 
+/// Returns how many letters `text` has.
+pub(super) fn letters(text: &str) -> usize {
+    text.bytes().filter(u8::is_ascii_alphabetic).count()
+}
+
 /// Tells whether `text` ends with `words` after others.
 pub(super) fn is_after_others(text: &str, words: &str) -> bool {
     let before = text.strip_suffix(words);

@@ -39,7 +39,7 @@ pub struct Recogniser {
     opinions: Option<Worker<Option<SecondOpinion>>>,
     /// Awaited by nobody, but wanted.
     preparing: Option<Awaited<()>>,
-    expecting: Option<Awaited<()>>,
+    expecting: Option<Awaited<Option<()>>>,
 }
 
 impl Recogniser {
@@ -77,6 +77,17 @@ impl Recogniser {
         if opinion::folder(folder).is_some() {
             let folder = folder.to_path_buf();
             self.opinions = Some(Worker::start(move || SecondOpinion::beside(&folder)));
+        }
+    }
+
+    /// Asks the other network beside listening; nothing where there is none.
+    fn ask_second<T: Send + 'static>(
+        &self,
+        ask: impl FnOnce(&mut SecondOpinion) -> Option<T> + Send + 'static,
+    ) -> Awaited<Option<T>> {
+        match &self.opinions {
+            Some(opinions) => opinions.work(move |second| ask(second.as_mut()?)),
+            None => Awaited::new(|| None),
         }
     }
 
@@ -163,24 +174,28 @@ impl Decoder for Recogniser {
     }
 
     fn expect(&mut self, phrases: &Arc<[String]>) -> bool {
-        let Some(opinions) = &self.opinions else {
-            return false;
-        };
         let phrases = Arc::clone(phrases);
-        self.expecting = Some(opinions.work(move |second| {
-            if let Some(second) = second {
-                second.prepare(&phrases);
-            }
+        self.expecting = Some(self.ask_second(move |second| {
+            second.prepare(&phrases);
+            Some(())
         }));
-        true
+        self.opinions.is_some()
     }
 
     fn opinion(&mut self, sound: Vec<i16>, phrases: &Arc<[String]>) -> Awaited<Option<Opinion>> {
-        let Some(opinions) = &self.opinions else {
-            return Awaited::new(|| None);
-        };
-        let (phrases, rate) = (Arc::clone(phrases), self.rate as u32);
-        opinions.work(move |second| second.as_mut()?.of(&sound, rate, &phrases))
+        let phrases = Arc::clone(phrases);
+        let rate = self.rate as u32;
+        self.ask_second(move |second| second.of(&sound, rate, &phrases))
+    }
+
+    fn opinion_and_words(
+        &mut self,
+        sound: Vec<i16>,
+        phrases: &Arc<[String]>,
+    ) -> Awaited<Option<(Opinion, usize)>> {
+        let phrases = Arc::clone(phrases);
+        let rate = self.rate as u32;
+        self.ask_second(move |second| second.with_words(&sound, rate, &phrases))
     }
 }
 

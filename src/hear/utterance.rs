@@ -126,7 +126,7 @@ impl Utterances {
         }
         let fits = LENGTHS.contains(&(begun - PAUSE));
         // After the program's own voice its last word still sounds in the room.
-        let is_new = self.levels.len() - begun.min(self.levels.len()) >= self.told + PAUSE;
+        let is_new = self.levels.len().saturating_sub(begun) >= self.told + PAUSE;
         self.told = self.levels.len() - PAUSE;
         (fits && is_new).then_some(begun)
     }

@@ -2,7 +2,7 @@
 
 use super::Belief;
 use crate::hear::decoder::{Awaited, Decoder, Form, Opinion};
-use crate::hear::{Heard, Weight};
+use crate::hear::{Heard, Weight, phrase};
 
 /// How long an opinion may take, in seconds of sound; it is waited for then.
 const TAKES: f32 = 0.24;
@@ -18,7 +18,8 @@ const SHORT: usize = 10;
 /// An opinion that was asked for.
 #[derive(Debug)]
 pub(super) struct Asked {
-    opinion: Awaited<Option<Opinion>>,
+    /// It, and how many words the likeliest free text has.
+    opinion: Awaited<Option<(Opinion, usize)>>,
     /// How long what was said is, in seconds.
     seconds: f32,
     due: u64,
@@ -117,12 +118,13 @@ impl Belief {
             self.doubt(heard, By::Streams);
         }
         if let Some(asked) = self.asked.take_if(|asked| asked.due <= self.now)
-            && let Some(Some(opinion)) = asked.opinion.get()
+            && let Some(Some((opinion, words))) = asked.opinion.get()
         {
             let by_streams = self.doubted.take_if(|doubted| doubted.by == By::Streams);
             let doubted = by_streams.map(|doubted| doubted.heard);
             let is_confirming = doubted.is_some();
-            let heard = self.judge(&opinion, asked.seconds, doubted)?;
+            let is_all = is_all(&opinion.phrase, words, asked.seconds);
+            let heard = self.judge(&opinion, is_all, doubted)?;
             if heard.sure || is_confirming {
                 return Some(heard);
             }
@@ -155,20 +157,21 @@ impl Belief {
         let voice = if denoised.is_empty() { plain } else { denoised };
         if let Some(said) = self.utterances.hear(plain, voice) {
             self.asked = Some(Asked {
-                opinion: decoder.opinion(said.sound, &self.phrases),
+                opinion: decoder.opinion_and_words(said.sound, &self.phrases),
                 seconds: said.seconds,
                 due: self.now + self.samples(TAKES),
             });
         }
     }
 
-    /// Returns what is believed by an opinion on what was said in so many seconds, beside what the streams doubt.
-    fn judge(&self, opinion: &Opinion, seconds: f32, doubted: Option<Heard>) -> Option<Heard> {
+    /// Returns what is believed by an opinion beside what the streams doubt; `is_all` says whether its phrase is all
+    /// that was said.
+    fn judge(&self, opinion: &Opinion, is_all: bool, doubted: Option<Heard>) -> Option<Heard> {
         let Some(weight) = self.weight_of(&opinion.phrase) else {
             return doubted;
         };
-        let letters = letters(&opinion.phrase);
-        let reaches = |bar: Bar| bar.is_reached_by(opinion) && is_all(opinion, seconds);
+        let letters = phrase::letters(&opinion.phrase);
+        let reaches = |bar: Bar| is_all && bar.is_reached_by(opinion);
         let heard = |sure| Heard {
             text: opinion.phrase.clone(),
             is_reading: false,
@@ -193,15 +196,11 @@ impl Belief {
     }
 }
 
-/// Whether the phrase is all that was said, and no part of a sentence.
-fn is_all(opinion: &Opinion, seconds: f32) -> bool {
-    let words = opinion.phrase.split_whitespace().count();
+/// Whether `phrase` is all that was said in so many seconds, and no part of a sentence, where the likeliest free text
+/// has so many `words`.
+fn is_all(phrase: &str, words: usize, seconds: f32) -> bool {
     let (letter, with_more) = LETTER;
-    let is_more = opinion.words > words + 1;
+    let is_more = words > phrase.split_whitespace().count() + 1;
     let each = if is_more { with_more } else { letter };
-    seconds <= LONGEST + letters(&opinion.phrase) as f32 * each
-}
-
-fn letters(phrase: &str) -> usize {
-    phrase.bytes().filter(u8::is_ascii_alphabetic).count()
+    seconds <= LONGEST + phrase::letters(phrase) as f32 * each
 }

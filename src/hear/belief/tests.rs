@@ -32,6 +32,8 @@ pub(in crate::hear) struct Scripted {
     speaks: std::ops::Range<u64>,
     /// What the other network makes of whatever is said, where there is one.
     thinks: Option<Opinion>,
+    /// How many words it makes of it.
+    words: usize,
     asked: usize,
     now: u64,
     restarts: Vec<u64>,
@@ -95,6 +97,15 @@ impl Decoder for Scripted {
         self.asked += 1;
         let thinks = self.thinks.clone();
         Awaited::new(|| Some(thinks))
+    }
+
+    fn opinion_and_words(
+        &mut self,
+        sound: Vec<i16>,
+        phrases: &Arc<[String]>,
+    ) -> Awaited<Option<(Opinion, usize)>> {
+        let (opinion, words) = (self.opinion(sound, phrases), self.words);
+        Awaited::new(move || opinion.get().map(|thinks| Some((thinks?, words))))
     }
 }
 
@@ -216,8 +227,17 @@ fn run_with(vocabulary: Vocabulary, decoder: &mut Scripted) -> Vec<(u64, Heard)>
 }
 
 #[track_caller]
-fn check(mut decoder: Scripted, expected: &[(u64, &str, bool)]) -> Scripted {
-    let heard = run(&mut decoder);
+fn check(decoder: Scripted, expected: &[(u64, &str, bool)]) -> Scripted {
+    check_with(vocabulary(), decoder, expected)
+}
+
+#[track_caller]
+fn check_with(
+    vocabulary: Vocabulary,
+    mut decoder: Scripted,
+    expected: &[(u64, &str, bool)],
+) -> Scripted {
+    let heard = run_with(vocabulary, &mut decoder);
     let short: Vec<_> = heard
         .iter()
         .map(|(at, heard)| (*at, heard.text.as_str(), heard.sure))
@@ -712,26 +732,23 @@ fn spoken(shows: Vec<(u64, &'static str)>, phrase: &str, gain: f32, lead: f32) -
             phrase: phrase.into(),
             gain,
             lead,
-            words: 2,
         }),
+        words: 2,
         ..Scripted::default()
+    }
+}
+
+/// The phrases, while no reading is wanted.
+fn phrases_alone() -> Vocabulary {
+    Vocabulary {
+        digits: None,
+        ..vocabulary()
     }
 }
 
 #[track_caller]
 fn check_spoken(decoder: Scripted, expected: &[(u64, &str, bool)]) -> Scripted {
-    let mut decoder = decoder;
-    let vocabulary = Vocabulary {
-        digits: None,
-        ..vocabulary()
-    };
-    let heard = run_with(vocabulary, &mut decoder);
-    let short: Vec<_> = heard
-        .iter()
-        .map(|(at, heard)| (*at, heard.text.as_str(), heard.sure))
-        .collect();
-    assert_eq!(short, expected);
-    decoder
+    check_with(phrases_alone(), decoder, expected)
 }
 
 #[test]
@@ -770,7 +787,7 @@ fn a_phrase_is_no_part_of_a_longer_sentence() {
     ] {
         let mut decoder = spoken(vec![], "work complete", 9.0, 9.0);
         decoder.speaks = speaks;
-        decoder.thinks.as_mut().unwrap().words = words;
+        decoder.words = words;
         let expected = sure.map(|(at, sure)| (at, "work complete", sure));
         check_spoken(decoder, &Vec::from_iter(expected));
     }
@@ -814,21 +831,12 @@ fn a_thin_score_is_not_believed_against_an_opinion() {
         // Clear enough by itself.
         (20.0, "say again", 6.0, true),
     ] {
-        let decoder = Scripted {
+        let shows = vec![(1_000, "work complete"), (1_700, "")];
+        let mut decoder = Scripted {
             closed,
-            ..spoken(
-                vec![(1_000, "work complete"), (1_700, "")],
-                thinks,
-                gain,
-                0.5,
-            )
+            ..spoken(shows, thinks, gain, 0.5)
         };
-        let mut decoder = decoder;
-        let vocabulary = Vocabulary {
-            digits: None,
-            ..vocabulary()
-        };
-        let heard = run_with(vocabulary, &mut decoder);
+        let heard = run_with(phrases_alone(), &mut decoder);
         assert_eq!(heard.len(), 1, "{closed} {thinks}");
         let (at, heard) = &heard[0];
         assert_eq!((heard.text.as_str(), heard.sure), ("work complete", sure));

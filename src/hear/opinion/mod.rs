@@ -15,14 +15,13 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use network::{Heard, Network, Told};
-use rubato::audioadapter_buffers::direct::InterleavedSlice;
-use rubato::{Fft, FixedSync, Resampler};
 use spectrum::RATE;
 use tokens::{Tokens, Tree};
 use weights::Weights;
 
 use super::decoder::Opinion;
-use super::level::FaintNoise;
+use super::level::{FaintNoise, floats};
+use crate::speak::sound::Sound;
 
 /// The folder beside the speech model, and the files in it.
 const FOLDER: &str = "opinion";
@@ -33,7 +32,6 @@ const LENGTH: f32 = 6.0;
 /// What is taken for only noise, as root mean square in steps of 16-bit sound, and its length in seconds.
 const ONLY_NOISE: [f32; 2] = [100.0, 1_000.0];
 const NOISE_LENGTH: f32 = 1.5;
-const FULL: f32 = 32_768.0;
 
 /// The network, and what it knows of the phrases.
 pub struct SecondOpinion {
@@ -121,10 +119,31 @@ impl SecondOpinion {
 
     /// Returns which of `phrases` fits best what was said in `sound` of `rate` Hz.
     pub fn of(&mut self, sound: &[i16], rate: u32, phrases: &Arc<[String]>) -> Option<Opinion> {
+        let heard = self.hear(sound, rate);
+        self.prepare(phrases);
+        self.judge(self.last.as_ref()?, &heard)
+    }
+
+    /// Returns the same, and how many words the likeliest free text has.
+    pub fn with_words(
+        &mut self,
+        sound: &[i16],
+        rate: u32,
+        phrases: &Arc<[String]>,
+    ) -> Option<(Opinion, usize)> {
+        let heard = self.hear(sound, rate);
         self.prepare(phrases);
         let known = self.last.as_ref()?;
-        let heard = self.network.hear(&spectrum::mel(&as_heard(sound, rate)));
-        let likelihoods = self.network.likelihoods(&heard, &known.tree, &known.told);
+        let free = self.network.freely(&heard, &known.tree, &known.told);
+        Some((self.judge(known, &heard)?, self.tokens.words(&free)))
+    }
+
+    fn hear(&self, sound: &[i16], rate: u32) -> Heard {
+        self.network.hear(&spectrum::mel(&as_heard(sound, rate)))
+    }
+
+    fn judge(&self, known: &Known, heard: &Heard) -> Option<Opinion> {
+        let likelihoods = self.network.likelihoods(heard, &known.tree, &known.told);
         let phrases = known.tree.phrases.iter().zip(likelihoods);
         let gains = phrases.filter_map(|((phrase, _), likelihood)| {
             Some((likelihood - self.in_noise.get(phrase)?, phrase))
@@ -133,46 +152,30 @@ impl SecondOpinion {
         gains.sort_by(|(a, _), (b, _)| b.total_cmp(a));
         let (gain, phrase) = *gains.first()?;
         let next = gains.get(1).map_or(f32::MIN, |(next, _)| *next);
-        let free = self.network.freely(&heard, &known.tree, &known.told);
         Some(Opinion {
             phrase: phrase.clone(),
             gain,
             lead: gain - next,
-            words: self.tokens.words(&free),
         })
     }
 }
 
 /// Returns `sound` at the network's rate and length, with silence after it.
 fn as_heard(sound: &[i16], rate: u32) -> Vec<f32> {
-    let samples: Vec<f32> = sound.iter().map(|&s| f32::from(s) / FULL).collect();
-    let mut heard = match rate {
-        RATE => samples,
-        _ => at_own_rate(&samples, rate).unwrap_or_default(),
+    let sound = Sound {
+        rate,
+        samples: sound.to_vec(),
     };
+    let brought = sound.at_rate(RATE);
+    let mut heard = brought.map_or_else(|_| Vec::new(), |sound| floats(&sound.samples));
     heard.resize((LENGTH * RATE as f32) as usize, 0.0);
     heard
-}
-
-fn at_own_rate(samples: &[f32], rate: u32) -> Option<Vec<f32>> {
-    let mut resampler: Fft<f32> =
-        Fft::new(rate as usize, RATE as usize, 1_024, 1, FixedSync::Both).ok()?;
-    let from = InterleavedSlice::new(samples, 1, samples.len()).ok()?;
-    let all = resampler.process_all(&from, samples.len(), None).ok()?;
-    Some(all.take_data())
 }
 
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
-    use crate::hear::model_place;
-
-    fn untested<T>(what: &str) -> Option<T> {
-        println!("UNTESTED: {what}");
-        let all = std::env::var_os("BENCHCALL_ALL_TESTS").is_some();
-        assert!(!all, "{what}");
-        None
-    }
+    use crate::hear::{model_place, untested};
 
     /// The network, if it was fetched; it fails where everything has to be tested.
     pub(crate) fn loaded() -> Option<SecondOpinion> {
@@ -181,17 +184,13 @@ pub(super) mod tests {
     }
 
     /// One of the recordings of real people in Debian's `pocketsphinx-testdata`, 16 kHz, if it is installed.
-    pub(crate) fn human(name: &str) -> Option<Vec<f32>> {
+    pub(crate) fn human(name: &str) -> Option<Vec<i16>> {
         let place = Path::new("/usr/share/pocketsphinx/test/data").join(name);
         let Ok(bytes) = fs::read(place) else {
             return untested("recordings of pocketsphinx-testdata (./models-fetch.sh --tests)");
         };
         let samples = bytes.as_chunks::<2>().0.iter();
-        Some(
-            samples
-                .map(|&two| f32::from(i16::from_le_bytes(two)) / FULL)
-                .collect(),
-        )
+        Some(samples.map(|&two| i16::from_le_bytes(two)).collect())
     }
 
     #[test]
@@ -207,8 +206,8 @@ pub(super) mod tests {
         ]
         .map(str::to_string)
         .into();
-        for softer in [1.0, 0.1] {
-            let samples: Vec<i16> = sound.iter().map(|s| (s * softer * FULL) as i16).collect();
+        for softer in [1, 10] {
+            let samples: Vec<i16> = sound.iter().map(|s| s / softer).collect();
             let at_half: Vec<i16> = samples.chunks(2).map(|two| two[0]).collect();
             for (samples, rate) in [(samples, RATE), (at_half, RATE / 2)] {
                 let opinion = second.of(&samples, rate, &phrases).unwrap();
@@ -217,8 +216,7 @@ pub(super) mod tests {
             }
         }
         let others: Arc<[String]> = ["say again", "work complete"].map(str::to_string).into();
-        let samples: Vec<i16> = sound.iter().map(|s| (s * FULL) as i16).collect();
-        let opinion = second.of(&samples, RATE, &others).unwrap();
-        assert!(opinion.gain < 5.0 && opinion.words >= 5, "{opinion:?}");
+        let (opinion, words) = second.with_words(&sound, RATE, &others).unwrap();
+        assert!(opinion.gain < 5.0 && words >= 5, "{opinion:?}, {words}");
     }
 }

@@ -2,7 +2,7 @@
 //! Large-Scale Weak Supervision, 2022), a transformer. One part hears the sound; the other says how likely each next
 //! piece of a text is, here for all texts of a tree at once.
 
-use ndarray::{Array1, Array2, ArrayView2, Axis, Zip, s};
+use ndarray::{Array1, Array2, Axis, Zip, s};
 
 use super::tokens::Tree;
 use super::weights::Weights;
@@ -13,7 +13,6 @@ const HEAD: usize = 64;
 const STEPS: usize = 3;
 /// Keeps a division by what hardly varies finite.
 const LEAST: f32 = 1e-5;
-
 /// Free texts are followed for so many pieces.
 const LONGEST: usize = 12;
 
@@ -191,14 +190,14 @@ pub struct Told {
 fn attend(asks: &Array2<f32>, keys: &Array2<f32>, values: &Array2<f32>) -> Array2<f32> {
     let mut seen = Array2::zeros(asks.raw_dim());
     for from in (0..asks.ncols()).step_by(HEAD) {
-        let part = |all: &Array2<f32>| all.slice(s![.., from..from + HEAD]).to_owned();
-        let mut shares = part(asks).dot(&part(keys).t()) / (HEAD as f32).sqrt();
-        shares.rows_mut().into_iter().for_each(|mut row| {
+        let window = s![.., from..from + HEAD];
+        let mut shares = asks.slice(window).dot(&keys.slice(window).t()) / (HEAD as f32).sqrt();
+        for mut row in shares.rows_mut() {
             let sum = log_sum(row.iter());
             row.mapv_inplace(|share| (share - sum).exp());
-        });
-        seen.slice_mut(s![.., from..from + HEAD])
-            .assign(&shares.dot(&part(values)));
+        }
+        let through_it = shares.dot(&values.slice(window));
+        seen.slice_mut(window).assign(&through_it);
     }
     seen
 }
@@ -343,11 +342,8 @@ impl Convolution {
         for (at, mut row) in around.rows_mut().into_iter().enumerate() {
             for step in 0..STEPS {
                 let from = (at * self.stride + step).checked_sub(1);
-                let there: Option<ArrayView2<f32>> = from
-                    .filter(|from| *from < x.nrows())
-                    .map(|from| x.slice(s![from..=from, ..]));
-                if let Some(there) = there {
-                    row.slice_mut(s![step..;STEPS]).assign(&there.row(0));
+                if let Some(from) = from.filter(|from| *from < x.nrows()) {
+                    row.slice_mut(s![step..;STEPS]).assign(&x.row(from));
                 }
             }
         }
@@ -358,6 +354,7 @@ impl Convolution {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::hear::level::floats;
     use crate::hear::opinion::spectrum::{RATE, mel};
     use crate::hear::opinion::tests::{human, loaded};
 
@@ -368,8 +365,8 @@ mod tests {
         let (Some(second), Some(mut sound)) = (loaded(), human("goforward.raw")) else {
             return;
         };
-        sound.resize(30 * RATE as usize, 0.0);
-        let heard = second.network.hear(&mel(&sound));
+        sound.resize(30 * RATE as usize, 0);
+        let heard = second.network.hear(&mel(&floats(&sound)));
         for (phrase, expected) in [
             (
                 "go forward ten meters",

@@ -80,6 +80,7 @@ fn bands() -> Vec<Vec<(usize, f32)>> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::hear::level::floats;
     use crate::hear::opinion::tests::human;
 
     /// By the feature extractor of the package faster-whisper, version 1.2.1, for the same 30 s.
@@ -88,8 +89,8 @@ mod tests {
         let Some(mut sound) = human("goforward.raw") else {
             return;
         };
-        sound.resize(30 * RATE as usize, 0.0);
-        let mel = mel(&sound);
+        sound.resize(30 * RATE as usize, 0);
+        let mel = mel(&floats(&sound));
         assert_eq!(mel.dim(), (3_000, BANDS));
         for (band, step, expected) in [
             (0, 50, 0.0017),
