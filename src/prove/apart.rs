@@ -4,6 +4,7 @@
 use std::collections::BTreeSet;
 
 use super::found::{Found, note};
+use super::home::Looked;
 use super::reduce::touched;
 use super::tell::{self, Ends, Untold};
 use super::{Flaw, Proof, Reach, Work, home, start};
@@ -48,8 +49,9 @@ impl Work<'_> {
                 reduced: &few,
                 graph,
             };
-            if !led {
-                self.note_no_way_on(&found, proof);
+            let seen = led || self.note_no_way_on(&found, proof);
+            if !seen {
+                self.worst(proof, Reach::Bounded);
             }
             let ready = found.ready();
             never.retain(|step| !ready.contains(step));
@@ -91,21 +93,27 @@ impl Work<'_> {
     }
 
     /// Notes a state on the way forward from which nothing leads on, unless going back or a skip does.
-    fn note_no_way_on(&self, found: &Found, proof: &mut Proof) {
+    /// Returns whether that was seen of all that were looked at.
+    fn note_no_way_on(&self, found: &Found, proof: &mut Proof) -> bool {
         /// How many of them are asked for another way, and how far each is followed.
         const ASKED: usize = 20;
         const FOLLOWED: usize = 3_000;
-        let no_way_out = |state: &usize| {
-            let deeds = found.graph.history(*state);
-            let most = FOLLOWED.min(self.states);
-            start(found.reduced).is_some_and(|run| !home::leads_to_the_end(run, &deeds, most))
-        };
-        let stuck = found.graph.dead_ends();
-        if let Some(state) = stuck.into_iter().take(ASKED).find(no_way_out) {
-            proof
-                .flaws
-                .push(found.dead_end(state, found.history(state, Ends::Called)));
+        let most = FOLLOWED.min(self.states);
+        let mut seen = true;
+        for state in found.graph.dead_ends().into_iter().take(ASKED) {
+            let deeds = found.graph.history(state);
+            let looked = start(found.reduced).and_then(|run| home::end_after(run, &deeds, most));
+            match looked {
+                Some(Looked::Nowhere) => {
+                    let history = found.history(state, Ends::Called);
+                    proof.flaws.push(found.dead_end(state, history));
+                    return true;
+                }
+                Some(Looked::TooFar) => seen = false,
+                Some(Looked::End(_)) | None => {}
+            }
         }
+        seen
     }
 }
 

@@ -76,42 +76,61 @@ pub(super) fn all_lead_to_the_end(reduced: &[Reduced], states: &mut usize) -> Op
     Some(homes.into_iter().all(|home| orders.lead_on(0, home)))
 }
 
-/// Tells whether the work can be finished after some deeds, in any way; not where that takes more than
-/// `most` states to find.
-pub(super) fn leads_to_the_end(begun: Run, deeds: &[Deed], most: usize) -> bool {
+/// What a search for an end has come to.
+pub(super) enum Looked {
+    /// An end, and how everything stands there.
+    End(Box<Node>),
+    /// Everything was followed, and nothing ends.
+    Nowhere,
+    /// No end among as many states as were asked for: there may be one.
+    TooFar,
+}
+
+/// Looks for an end after some deeds, in any way, among `most` states; none where a deed is refused.
+pub(super) fn end_after(begun: Run, deeds: &[Deed], most: usize) -> Option<Looked> {
     let actual = begun.truths().to_vec();
     let mut node = Node::of(begun, actual);
     for deed in deeds {
-        match after(&node, *deed) {
-            Some(next) => node = next,
-            None => return true,
-        }
+        node = after(&node, *deed)?;
     }
-    search(&node, most).is_some()
+    // What is taken back first leads on as well; later it leads to where somebody has been.
+    let taken_back = after(&node, Deed::honest(Act::Disregard));
+    Some(search(std::iter::once(node).chain(taken_back), most))
 }
 
-/// Looks for an end on every way from a state.
-fn search(from: &Node, most: usize) -> Option<Node> {
-    let mut known = HashSet::from([key(from, false, false)]);
-    let mut open = vec![from.clone()];
-    while let Some(node) = open.pop() {
+/// Looks for an end on every way from some states, on those first that have the least left to do.
+fn search(from: impl IntoIterator<Item = Node>, most: usize) -> Looked {
+    let mut known = HashSet::new();
+    let mut open: BTreeMap<usize, Vec<Node>> = BTreeMap::new();
+    let mut meet = |open: &mut BTreeMap<usize, Vec<Node>>, mut node: Node| {
+        node.run.forget();
+        if known.insert(key(&node, false, false)) {
+            let jobs = node.run.state().jobs.iter();
+            let to_do = jobs.map(|job| job.marks.len() - job.left.len()).sum();
+            open.entry(to_do).or_default().push(node);
+        }
+        known.len()
+    };
+    for node in from {
+        meet(&mut open, node);
+    }
+    while let Some(mut nearest) = open.first_entry() {
+        let Some(node) = nearest.get_mut().pop() else {
+            nearest.remove();
+            continue;
+        };
         if is_finished(&node.run) {
-            return Some(node);
+            return Looked::End(Box::new(node));
         }
         for act in acts(&node, false, true) {
-            let Some(mut next) = after(&node, Deed::honest(act)) else {
-                continue;
-            };
-            next.run.forget();
-            if known.insert(key(&next, false, false)) {
-                open.push(next);
+            if let Some(next) = after(&node, Deed::honest(act))
+                && meet(&mut open, next) > most
+            {
+                return Looked::TooFar;
             }
         }
-        if known.len() > most {
-            return None;
-        }
     }
-    None
+    Looked::Nowhere
 }
 
 /// What a job leaves behind: the conditions that it touched on its way, and which of them it left set.
@@ -253,7 +272,10 @@ impl Follower {
                 None => {
                     // What leads on from here need not lead on from a later state.
                     way.truncate(1);
-                    break search(&home, MOST_STATES).map(|end| self.left(&end));
+                    break match search([home], MOST_STATES) {
+                        Looked::End(end) => Some(self.left(&end)),
+                        Looked::Nowhere | Looked::TooFar => None,
+                    };
                 }
             }
         };
