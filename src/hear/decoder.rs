@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use super::DigitCount;
+
 /// Stands for whatever is not in the grammar.
 pub const UNKNOWN: &str = "[unk]";
 
@@ -78,6 +80,15 @@ pub trait Decoder {
         sound: Vec<i16>,
         phrases: &Arc<[String]>,
     ) -> Awaited<Option<(Opinion, usize)>>;
+
+    /// Returns which reading of `count` digits was said in `sound` by the other network, in words; those of `also` are
+    /// looked at in any case.
+    fn reading_opinion(
+        &mut self,
+        sound: Vec<i16>,
+        count: DigitCount,
+        also: Vec<String>,
+    ) -> Awaited<Option<Opinion>>;
 }
 
 /// What decodes kept sound.

@@ -44,6 +44,16 @@ pub fn words(digits: &str) -> Option<String> {
         .map(|words| words.join(" "))
 }
 
+/// Returns the words that may stand at each place of a reading of `count` digits.
+pub fn by_place(count: DigitCount) -> impl Iterator<Item = &'static [&'static str]> {
+    let (digits, point) = WORDS.split_at(10);
+    let whole = std::iter::repeat_n(digits, count.whole.into());
+    let point = std::iter::repeat_n(point, usize::from(count.decimals > 0));
+    whole
+        .chain(point)
+        .chain(std::iter::repeat_n(digits, count.decimals.into()))
+}
+
 impl DigitCount {
     /// Returns whether `digits` has exactly this many digits before and after the point.
     pub fn fits(self, digits: &str) -> bool {
@@ -89,6 +99,20 @@ mod tests {
         }
         assert_eq!(words("-4"), None);
         assert_eq!(words(""), None);
+    }
+
+    #[test]
+    fn a_place_has_a_digit_or_the_point() {
+        let count = |whole, decimals| DigitCount {
+            whole,
+            decimals,
+            ..DigitCount::default()
+        };
+        let places = |count| by_place(count).map(<[_]>::len).collect::<Vec<_>>();
+        assert_eq!(places(count(2, 1)), [10, 10, 1, 10]);
+        assert_eq!(places(count(3, 0)), [10, 10, 10]);
+        let first = by_place(count(1, 1)).map(|words| words[0]);
+        assert_eq!(first.collect::<Vec<_>>(), ["zero", "point", "zero"]);
     }
 
     #[test]

@@ -9,6 +9,7 @@ use std::thread;
 
 use vosk::{CompleteResult, DecodingState, LogLevel, Model, Recognizer};
 
+use super::DigitCount;
 use super::decoder::{Awaited, Decoder, Form, Opinion, Shown};
 use super::kept::{KeptSound, Worker};
 use super::open::FreeSpeech;
@@ -196,6 +197,16 @@ impl Decoder for Recogniser {
         let phrases = Arc::clone(phrases);
         let rate = self.rate as u32;
         self.ask_second(move |second| second.with_words(&sound, rate, &phrases))
+    }
+
+    fn reading_opinion(
+        &mut self,
+        sound: Vec<i16>,
+        count: DigitCount,
+        also: Vec<String>,
+    ) -> Awaited<Option<Opinion>> {
+        let rate = self.rate as u32;
+        self.ask_second(move |second| second.reading(&sound, rate, count, &also))
     }
 }
 

@@ -35,6 +35,8 @@ pub(in crate::hear) struct Scripted {
     /// How many words it makes of it.
     words: usize,
     asked: usize,
+    /// What it had to look at too when it was asked for a reading last.
+    looked_at: Vec<String>,
     now: u64,
     restarts: Vec<u64>,
     decodes: usize,
@@ -106,6 +108,16 @@ impl Decoder for Scripted {
     ) -> Awaited<Option<(Opinion, usize)>> {
         let (opinion, words) = (self.opinion(sound, phrases), self.words);
         Awaited::new(move || opinion.get().map(|thinks| Some((thinks?, words))))
+    }
+
+    fn reading_opinion(
+        &mut self,
+        sound: Vec<i16>,
+        _: DigitCount,
+        also: Vec<String>,
+    ) -> Awaited<Option<Opinion>> {
+        self.looked_at = also;
+        self.opinion(sound, &Arc::from([]))
     }
 }
 
@@ -845,7 +857,65 @@ fn a_thin_score_is_not_believed_against_an_opinion() {
 }
 
 #[test]
-fn while_a_reading_is_wanted_no_opinion_is_asked_for() {
-    let decoder = check(spoken(vec![], "work complete", 20.0, 20.0), &[]);
+fn while_a_reading_is_wanted_nothing_is_believed_by_an_opinion_alone() {
+    let decoder = check(spoken(vec![], "one one zero", 20.0, 20.0), &[]);
+    assert_eq!(decoder.asked, 0);
+}
+
+#[test]
+fn an_opinion_confirms_a_reading_in_doubt_and_asks_for_another_where_it_is_rather_that() {
+    for (margin, thinks, lead, expected) in [
+        (2.0, "one one zero", 6.0, (1_500, "110", true)),
+        (2.0, "one one zero", 1.5, (1_700, "110", false)),
+        (5.0, "one one zero", 0.1, (1_500, "110", true)),
+        (5.0, "one one nine", 6.0, (1_700, "119", false)),
+        (5.0, "one one nine", 0.5, (1_700, "110", false)),
+        // What is none keeps nothing back.
+        (5.0, "say again", 6.0, (1_500, "110", true)),
+    ] {
+        let shows = vec![(1_000, "one one zero"), (1_800, "")];
+        let decoder = Scripted {
+            again: vec![(0, "one one zero")],
+            margin,
+            ..spoken(shows, thinks, 9.0, lead)
+        };
+        let decoder = check(decoder, &[expected]);
+        assert_eq!(decoder.looked_at, ["one one zero"]);
+    }
+}
+
+#[test]
+fn a_thin_phrase_that_is_rather_a_reading_is_asked_back_where_one_is_wanted() {
+    for (thinks, sure) in [("one one zero", false), ("work complete", true)] {
+        let shows = vec![(1_000, "work complete"), (1_700, "")];
+        let mut decoder = spoken(shows, thinks, 6.0, 0.5);
+        let heard = run(&mut decoder);
+        assert_eq!(heard.len(), 1, "{thinks}");
+        assert_eq!(
+            (heard[0].1.text.as_str(), heard[0].1.sure),
+            ("work complete", sure)
+        );
+        assert_eq!(decoder.looked_at, ["work complete"]);
+    }
+}
+
+#[test]
+fn of_numbers_in_one_no_opinion_is_asked_for() {
+    let digits = DigitCount {
+        whole: 3,
+        cardinals: true,
+        ..DigitCount::default()
+    };
+    let vocabulary = Vocabulary {
+        digits: Some(digits),
+        ..vocabulary()
+    };
+    let shows = vec![(1_000, "one one zero"), (1_800, "")];
+    let decoder = Scripted {
+        again: vec![(0, "one one zero")],
+        margin: 5.0,
+        ..spoken(shows, "one one nine", 9.0, 9.0)
+    };
+    let decoder = check_with(vocabulary, decoder, &[(1_500, "110", true)]);
     assert_eq!(decoder.asked, 0);
 }

@@ -233,7 +233,12 @@ impl Belief {
         let sound = self.streams[Form::Plain as usize]
             .last(self.now - from)
             .to_vec();
-        let opinion = decoder.opinion(sound, &self.phrases).get().flatten();
+        let asked = match self.vocabulary.digits {
+            // Figures are said far more often than anything else then.
+            Some(count) => decoder.reading_opinion(sound, count, vec![standing.words.clone()]),
+            None => decoder.opinion(sound, &self.phrases),
+        };
+        let opinion = asked.get().flatten();
         opinion.is_some_and(|other| other.phrase != standing.words && other.gain >= NAMED)
     }
 
@@ -256,6 +261,7 @@ impl Belief {
         let sound = self.streams[which].last(self.now - from).to_vec();
         let (shown, rate) = (standing.text.clone(), self.rate);
         let padding = reading::padding(&mut self.noise, rate);
+        let whole = sound.clone();
         let judged = decoder.beside(move |kept| {
             let said = reading::Said {
                 shown: &shown,
@@ -264,6 +270,7 @@ impl Belief {
             };
             reading::judge(count, said, &padding, kept)
         });
-        judged.get()?
+        let heard = judged.get()??;
+        Some(self.reading_with_opinion(heard, count, whole, decoder))
     }
 }

@@ -21,6 +21,7 @@ use weights::Weights;
 
 use super::decoder::Opinion;
 use super::level::{FaintNoise, floats};
+use super::{DigitCount, numbers};
 use crate::speak::sound::Sound;
 
 /// The folder beside the speech model, and the files in it.
@@ -32,6 +33,8 @@ const LENGTH: f32 = 6.0;
 /// What is taken for only noise, as root mean square in steps of 16-bit sound, and its length in seconds.
 const ONLY_NOISE: [f32; 2] = [100.0, 1_000.0];
 const NOISE_LENGTH: f32 = 1.5;
+/// So many beginnings of a reading are followed.
+const MOST_BEGUN: usize = 10;
 
 /// The network, and what it knows of the phrases.
 pub struct SecondOpinion {
@@ -138,6 +141,45 @@ impl SecondOpinion {
         Some((self.judge(known, &heard)?, self.tokens.words(&free)))
     }
 
+    /// Returns which reading of `count` digits, said one by one, fits best what was said in `sound` of `rate` Hz, in
+    /// words; those of `also` are looked at in any case. None where the sound is too long to be heard as a whole.
+    pub fn reading(
+        &mut self,
+        sound: &[i16],
+        rate: u32,
+        count: DigitCount,
+        also: &[String],
+    ) -> Option<Opinion> {
+        if sound.len() as f32 > LENGTH * rate as f32 {
+            return None;
+        }
+        let heard = self.hear(sound, rate);
+        let mut begun = vec![String::new()];
+        for words in numbers::by_place(count) {
+            let each = begun
+                .iter()
+                .flat_map(|begun| words.iter().map(move |word| (begun, word)));
+            let longer: Vec<String> = each
+                .map(|(begun, word)| format!("{begun} {word}"))
+                .collect();
+            let tree = self.tokens.tree(longer.iter())?;
+            let fits = self
+                .network
+                .beginnings(&heard, &tree, &self.network.told(&tree));
+            let mut fits: Vec<(f32, &(String, usize))> =
+                fits.into_iter().zip(&tree.phrases).collect();
+            fits.sort_by(|(a, _), (b, _)| b.total_cmp(a));
+            let best = fits.into_iter().take(MOST_BEGUN);
+            begun = best.map(|(_, (words, _))| words.clone()).collect();
+        }
+        let whole = begun.iter().map(|words| words.trim_start().to_string());
+        let mut all: Vec<String> = whole.chain(also.iter().cloned()).collect();
+        all.sort_unstable();
+        all.dedup();
+        self.prepare(&all.into());
+        self.judge(self.last.as_ref()?, &heard)
+    }
+
     fn hear(&self, sound: &[i16], rate: u32) -> Heard {
         self.network.hear(&spectrum::mel(&as_heard(sound, rate)))
     }
@@ -218,5 +260,29 @@ pub(super) mod tests {
         let others: Arc<[String]> = ["say again", "work complete"].map(str::to_string).into();
         let (opinion, words) = second.with_words(&sound, RATE, &others).unwrap();
         assert!(opinion.gain < 5.0 && words >= 5, "{opinion:?}, {words}");
+    }
+
+    #[test]
+    fn figures_that_somebody_said_one_by_one_fit_best_as_a_reading() {
+        // "Two nine three four zero", as its name says.
+        let (Some(mut second), Some(sound)) = (loaded(), human("tidigits/dhd.2934z.raw")) else {
+            return;
+        };
+        let count = |whole| DigitCount {
+            whole,
+            ..DigitCount::default()
+        };
+        let right = "two nine three four zero";
+        let wrong = "two nine three four one".to_string();
+        for also in [vec![], vec![wrong, right.to_string()]] {
+            let opinion = second.reading(&sound, RATE, count(5), &also).unwrap();
+            assert_eq!(opinion.phrase, right);
+            assert!(opinion.gain > 10.0 && opinion.lead > 2.0, "{opinion:?}");
+        }
+        // With another count nothing stands out.
+        let short = second.reading(&sound, RATE, count(3), &[]).unwrap();
+        assert!(short.lead < 2.0, "{short:?}");
+        let long = vec![0; (LENGTH * RATE as f32) as usize + 1];
+        assert_eq!(second.reading(&long, RATE, count(3), &[]), None);
     }
 }

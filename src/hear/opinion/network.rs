@@ -108,6 +108,15 @@ impl Network {
 
     /// Returns the log likelihood of each phrase of `tree`, its end included, in the order of the tree.
     pub fn likelihoods(&self, heard: &Heard, tree: &Tree, told: &Told) -> Vec<f32> {
+        self.of_phrases(heard, tree, told, true)
+    }
+
+    /// Returns the same, whatever comes after the phrase.
+    pub fn beginnings(&self, heard: &Heard, tree: &Tree, told: &Told) -> Vec<f32> {
+        self.of_phrases(heard, tree, told, false)
+    }
+
+    fn of_phrases(&self, heard: &Heard, tree: &Tree, told: &Told, is_ended: bool) -> Vec<f32> {
         let logs = self.logs(heard, tree, told);
         let after =
             |node: usize, piece: usize| Some(logs[[node, tree.told.binary_search(&piece).ok()?]]);
@@ -116,6 +125,9 @@ impl Network {
             let pieces: Option<f32> = path
                 .map(|two| after(two[0], tree.nodes[two[1]].piece))
                 .sum();
+            if !is_ended {
+                return pieces;
+            }
             let ends: Vec<f32> = tree
                 .ends
                 .iter()
