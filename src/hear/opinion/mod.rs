@@ -156,21 +156,8 @@ impl SecondOpinion {
         let heard = self.hear(sound, rate);
         let mut begun = vec![String::new()];
         for words in numbers::by_place(count) {
-            let each = begun
-                .iter()
-                .flat_map(|begun| words.iter().map(move |word| (begun, word)));
-            let longer: Vec<String> = each
-                .map(|(begun, word)| format!("{begun} {word}"))
-                .collect();
-            let tree = self.tokens.tree(longer.iter())?;
-            let fits = self
-                .network
-                .beginnings(&heard, &tree, &self.network.told(&tree));
-            let mut fits: Vec<(f32, &(String, usize))> =
-                fits.into_iter().zip(&tree.phrases).collect();
-            fits.sort_by(|(a, _), (b, _)| b.total_cmp(a));
-            let best = fits.into_iter().take(MOST_BEGUN);
-            begun = best.map(|(_, (words, _))| words.clone()).collect();
+            let longer = |begun: String| words.iter().map(move |word| format!("{begun} {word}"));
+            begun = self.likeliest(begun.into_iter().flat_map(longer).collect(), &heard)?;
         }
         let whole = begun.iter().map(|words| words.trim_start().to_string());
         let mut all: Vec<String> = whole.chain(also.iter().cloned()).collect();
@@ -178,6 +165,21 @@ impl SecondOpinion {
         all.dedup();
         self.prepare(&all.into());
         self.judge(self.last.as_ref()?, &heard)
+    }
+
+    /// Returns the likeliest of several beginnings of what was said.
+    fn likeliest(&self, begun: Vec<String>, heard: &Heard) -> Option<Vec<String>> {
+        let tree = self.tokens.tree(begun.iter())?;
+        let told = self.network.told(&tree);
+        let mut fits: Vec<_> = self
+            .network
+            .beginnings(heard, &tree, &told)
+            .into_iter()
+            .zip(tree.phrases)
+            .collect();
+        fits.sort_by(|(a, _), (b, _)| b.total_cmp(a));
+        let best = fits.into_iter().take(MOST_BEGUN);
+        Some(best.map(|(_, (words, _))| words).collect())
     }
 
     fn hear(&self, sound: &[i16], rate: u32) -> Heard {
