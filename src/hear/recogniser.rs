@@ -81,13 +81,14 @@ impl Recogniser {
         }
     }
 
-    /// Asks the other network beside listening; nothing where there is none.
+    /// Asks the other network beside listening, with the rate of the sound in Hz; nothing where there is none.
     fn ask_second<T: Send + 'static>(
         &self,
-        ask: impl FnOnce(&mut SecondOpinion) -> Option<T> + Send + 'static,
+        ask: impl FnOnce(&mut SecondOpinion, u32) -> Option<T> + Send + 'static,
     ) -> Awaited<Option<T>> {
+        let rate = self.rate as u32;
         match &self.opinions {
-            Some(opinions) => opinions.work(move |second| ask(second.as_mut()?)),
+            Some(opinions) => opinions.work(move |second| ask(second.as_mut()?, rate)),
             None => Awaited::new(|| None),
         }
     }
@@ -176,7 +177,7 @@ impl Decoder for Recogniser {
 
     fn expect(&mut self, phrases: &Arc<[String]>) -> bool {
         let phrases = Arc::clone(phrases);
-        self.expecting = Some(self.ask_second(move |second| {
+        self.expecting = Some(self.ask_second(move |second, _| {
             second.prepare(&phrases);
             Some(())
         }));
@@ -185,8 +186,7 @@ impl Decoder for Recogniser {
 
     fn opinion(&mut self, sound: Vec<i16>, phrases: &Arc<[String]>) -> Awaited<Option<Opinion>> {
         let phrases = Arc::clone(phrases);
-        let rate = self.rate as u32;
-        self.ask_second(move |second| second.of(&sound, rate, &phrases))
+        self.ask_second(move |second, rate| second.of(&sound, rate, &phrases))
     }
 
     fn opinion_and_words(
@@ -195,8 +195,7 @@ impl Decoder for Recogniser {
         phrases: &Arc<[String]>,
     ) -> Awaited<Option<(Opinion, usize)>> {
         let phrases = Arc::clone(phrases);
-        let rate = self.rate as u32;
-        self.ask_second(move |second| second.with_words(&sound, rate, &phrases))
+        self.ask_second(move |second, rate| second.with_words(&sound, rate, &phrases))
     }
 
     fn reading_opinion(
@@ -205,8 +204,7 @@ impl Decoder for Recogniser {
         count: DigitCount,
         also: Vec<String>,
     ) -> Awaited<Option<Opinion>> {
-        let rate = self.rate as u32;
-        self.ask_second(move |second| second.reading(&sound, rate, count, &also))
+        self.ask_second(move |second, rate| second.reading(&sound, rate, count, &also))
     }
 }
 

@@ -87,6 +87,8 @@ impl Belief {
     /// Gets ready to be told what was said of what may be said.
     pub(super) fn expect(&mut self, decoder: &mut impl Decoder) {
         let phrases = self.vocabulary.phrases.iter();
+        // While a reading is wanted, nothing is asked about all of them.
+        let phrases = phrases.filter(|_| self.vocabulary.digits.is_none());
         self.phrases = phrases.map(|phrase| phrase.words.clone()).collect();
         // Over the program's own voice only a stop is heard.
         self.has_opinions = !self.hears_only_stops() && decoder.expect(&self.phrases);

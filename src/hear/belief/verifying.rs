@@ -223,7 +223,8 @@ impl Belief {
             && others.any(|other| phrase::is_after_others(&other.text, text))
     }
 
-    /// Whether the other network, where there is one, hears another phrase in the sound in which this one stands.
+    /// Whether the other network, where there is one, hears another phrase in the sound in which this one stands, or a
+    /// reading where one is wanted.
     fn is_rather_another(&self, standing: &Standing, decoder: &mut impl Decoder) -> bool {
         if !self.has_opinions {
             return false;
@@ -261,16 +262,16 @@ impl Belief {
         let sound = self.streams[which].last(self.now - from).to_vec();
         let (shown, rate) = (standing.text.clone(), self.rate);
         let padding = reading::padding(&mut self.noise, rate);
-        let whole = sound.clone();
         let judged = decoder.beside(move |kept| {
             let said = reading::Said {
                 shown: &shown,
                 sound: &sound,
                 rate,
             };
-            reading::judge(count, said, &padding, kept)
+            let heard = reading::judge(count, said, &padding, kept)?;
+            Some((heard, sound))
         });
-        let heard = judged.get()??;
-        Some(self.reading_with_opinion(heard, count, whole, decoder))
+        let (heard, sound) = judged.get()??;
+        Some(self.reading_with_opinion(heard, count, sound, decoder))
     }
 }

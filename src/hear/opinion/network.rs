@@ -108,15 +108,18 @@ impl Network {
 
     /// Returns the log likelihood of each phrase of `tree`, its end included, in the order of the tree.
     pub fn likelihoods(&self, heard: &Heard, tree: &Tree, told: &Told) -> Vec<f32> {
-        self.of_phrases(heard, tree, told, true)
+        let phrases = self.of_phrases(heard, tree, told).into_iter();
+        phrases.map(|(words, end)| words + end).collect()
     }
 
     /// Returns the same, whatever comes after the phrase.
     pub fn beginnings(&self, heard: &Heard, tree: &Tree, told: &Told) -> Vec<f32> {
-        self.of_phrases(heard, tree, told, false)
+        let phrases = self.of_phrases(heard, tree, told).into_iter();
+        phrases.map(|(words, _)| words).collect()
     }
 
-    fn of_phrases(&self, heard: &Heard, tree: &Tree, told: &Told, is_ended: bool) -> Vec<f32> {
+    /// Returns the log likelihood of the words of each phrase, and that of its end after them.
+    fn of_phrases(&self, heard: &Heard, tree: &Tree, told: &Told) -> Vec<(f32, f32)> {
         let logs = self.logs(heard, tree, told);
         let after =
             |node: usize, piece: usize| Some(logs[[node, tree.told.binary_search(&piece).ok()?]]);
@@ -125,19 +128,16 @@ impl Network {
             let pieces: Option<f32> = path
                 .map(|two| after(two[0], tree.nodes[two[1]].piece))
                 .sum();
-            if !is_ended {
-                return pieces;
-            }
             let ends: Vec<f32> = tree
                 .ends
                 .iter()
                 .filter_map(|end| after(last, *end))
                 .collect();
-            Some(pieces? + log_sum(ends.iter()))
+            Some((pieces?, log_sum(ends.iter())))
         };
         let phrases = tree.phrases.iter();
         phrases
-            .map(|(_, last)| of_phrase(*last).unwrap_or(f32::NEG_INFINITY))
+            .map(|(_, last)| of_phrase(*last).unwrap_or((f32::NEG_INFINITY, 0.0)))
             .collect()
     }
 
