@@ -8,6 +8,7 @@
 //!
 //! Time is counted in samples, so the same sound always gives the same answers.
 
+mod figures;
 mod opinion;
 mod verifying;
 
@@ -187,7 +188,9 @@ impl Belief {
             Shown::Ended(text) => {
                 // The end can come before the text has stood its time: silence stood in its place.
                 self.follow(which, text);
-                self.streams[which].begun = None;
+                if let Some((_, begun)) = self.streams[which].begun.take() {
+                    self.note_end(which, begun);
+                }
                 self.streams[which].empty = self.now;
                 let mut standing = self.streams[which].standing.take()?;
                 self.judge_ended(which, &mut standing, decoder)
@@ -215,17 +218,20 @@ impl Belief {
         let first = text.split_whitespace().next();
         match (first, &stream.begun) {
             (None, None) => {}
-            (None, Some(_)) => {
+            (None, Some((_, begun))) => {
+                let begun = *begun;
                 stream.begun = None;
                 stream.empty = now;
+                self.note_end(which, begun);
             }
             (Some(first), Some((known, _))) if first == known => {}
             (Some(first), _) => stream.begun = Some((first.to_string(), now)),
         }
-        let known = stream.standing.as_ref();
+        let known = self.streams[which].standing.as_ref();
         if known.is_some_and(|standing| standing.text == text) {
             return;
         }
+        let stream = &self.streams[which];
         let begun = stream.begun.as_ref().map_or(now, |(_, since)| *since);
         // A reading is believed by margins that were found on sound as it came.
         let is_plain = stream.form == Form::Plain;
@@ -312,7 +318,9 @@ impl Belief {
             self.start_afresh(which, decoder);
             return None;
         }
-        let mut standing = self.streams[which].standing.take()?;
+        let Some(mut standing) = self.streams[which].standing.take() else {
+            return self.look_back(which, decoder);
+        };
         if self.now < standing.next_look || standing.looks >= MOST_LOOKS {
             let mut heard = None;
             if matches!(standing.kind, Kind::Phrase(_)) {
@@ -324,7 +332,7 @@ impl Belief {
             return heard;
         }
         if matches!(standing.kind, Kind::Stray | Kind::Begun) {
-            self.start_afresh(which, decoder);
+            self.start_after(which, standing.begun, decoder);
             return None;
         }
         standing.looks += 1;
@@ -385,6 +393,18 @@ impl Belief {
         decoder.hear(stream.form, &carried);
         stream.clear(self.now);
         stream.kept = carried;
+    }
+
+    /// Begins anew after something that sticks, and was first shown at `begun`.
+    fn start_after(&mut self, which: usize, begun: u64, decoder: &mut impl Decoder) {
+        self.note_end(which, begun);
+        let stream = &mut self.streams[which];
+        let (ended, kept) = (stream.ended, stream.kept.clone());
+        self.start_afresh(which, decoder);
+        if ended.is_some() {
+            self.streams[which].ended = ended;
+            self.streams[which].kept = kept;
+        }
     }
 
     fn rest(&mut self) {

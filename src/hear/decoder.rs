@@ -74,12 +74,13 @@ pub trait Decoder {
     /// Returns which of `phrases` was said in `sound` by the other network.
     fn opinion(&mut self, sound: Vec<i16>, phrases: &Arc<[String]>) -> Awaited<Option<Opinion>>;
 
-    /// The same with how many words the likeliest free text has, which takes longer.
+    /// The same with how many words the likeliest free text has, where that is wanted by the opinion: it takes longer.
     fn opinion_and_words(
         &mut self,
         sound: Vec<i16>,
         phrases: &Arc<[String]>,
-    ) -> Awaited<Option<(Opinion, usize)>>;
+        is_wanted: impl FnOnce(&Opinion) -> bool + Send + 'static,
+    ) -> Awaited<Option<(Opinion, Option<usize>)>>;
 
     /// Returns which reading of `count` digits was said in `sound` by the other network, in words; those of `also` are
     /// looked at in any case.

@@ -24,6 +24,8 @@ const MARGIN_OF_EIGHT: f32 = 5.0;
 const NO_RIVAL: f32 = 8.0;
 /// Alternatives asked for.
 const ALTERNATIVES: u16 = 5;
+/// The same where digits are missing in the best.
+const MORE_ALTERNATIVES: u16 = 12;
 /// Faint noise wanted around a reading, in seconds: without it a quarter of the digits is lost.
 const PADDING: f32 = 0.30;
 /// The last digit is over this long before the end of the sound, in seconds: half a word is another.
@@ -65,8 +67,7 @@ pub(super) fn judge(
     let padded = |sound: &[i16]| [padding, sound, padding].concat();
     let sound = padded(said.sound);
     let bare = words(count);
-    let mut guarded = bare.clone();
-    guarded.push(UNKNOWN.to_string());
+    let guarded = guarded(&bare);
     let guarded = kept.decode(Graph::Closed(&guarded), &sound, ALTERNATIVES);
     let read = |text: &str| read(text, count);
     // Other talk ends here.
@@ -104,8 +105,7 @@ pub(super) fn judge(
     }
     // The two disagree: a third opinion may make it worth a question, never more. Two unknowns are
     // other talk.
-    let best_guarded = guarded.first()?.text.split_whitespace();
-    if best_guarded.filter(|&word| word == UNKNOWN).count() > 1 {
+    if unknowns(guarded.first()?) > 1 {
         return None;
     }
     let faster = padded(&faster(said.sound));
@@ -119,6 +119,48 @@ pub(super) fn judge(
         score: 0.0,
         sure: false,
     })
+}
+
+/// Decodes `said` with `padding` around it; returns, of the ways to read it, those that are `count` digits, in words;
+/// none where there are none, or where it is other talk.
+pub(super) fn likely(
+    count: DigitCount,
+    said: Said<'_>,
+    padding: &[i16],
+    kept: &mut impl Kept,
+) -> Option<Vec<String>> {
+    let sound = [padding, said.sound, padding].concat();
+    let bare = words(count);
+    let guarded = guarded(&bare);
+    let guarded = kept.decode(Graph::Closed(&guarded), &sound, MORE_ALTERNATIVES);
+    if unknowns(guarded.first()?) > 1 {
+        return None;
+    }
+    let alternatives = kept.decode(Graph::Closed(&bare), &sound, MORE_ALTERNATIVES);
+    let fits = |text: &String| numbers::digits(text).is_some_and(|digits| count.fits(&digits));
+    let all = alternatives.iter().chain(&guarded);
+    let all = all.map(|other| without_unknown(&other.text)).filter(fits);
+    let mut all: Vec<String> = all.collect();
+    all.sort_unstable();
+    all.dedup();
+    (!all.is_empty()).then_some(all)
+}
+
+/// Returns the grammar in which other talk does not become the words `bare`.
+fn guarded(bare: &[String]) -> Vec<String> {
+    [bare, &[UNKNOWN.to_string()]].concat()
+}
+
+/// Returns how many words of one way to read the sound are unknown.
+fn unknowns(best: &Alternative) -> usize {
+    let words = best.text.split_whitespace();
+    words.filter(|&word| word == UNKNOWN).count()
+}
+
+/// Returns `text` without what is unknown.
+fn without_unknown(text: &str) -> String {
+    let words: Vec<&str> = text.split_whitespace().filter(|&w| w != UNKNOWN).collect();
+    words.join(" ")
 }
 
 /// Returns the words that the grammar holds for a reading of `count` digits.
@@ -171,10 +213,7 @@ fn read(text: &str, count: DigitCount) -> Option<String> {
 /// Returns how far the first alternative stands before the first that says something else. A stray
 /// unknown does not make it something else.
 fn margin(alternatives: &[Alternative], count: DigitCount) -> f32 {
-    let known = |text: &str| {
-        let words: Vec<&str> = text.split_whitespace().filter(|&w| w != UNKNOWN).collect();
-        read(&words.join(" "), count)
-    };
+    let known = |text: &str| read(&without_unknown(text), count);
     let Some(best) = alternatives.first() else {
         return 0.0;
     };
@@ -359,6 +398,29 @@ mod tests {
         decoder.guarded = vec![("one [unk] zero", 9.0)];
         decoder.faster = vec![("one one nine", 9.0)];
         assert_eq!(judged(three(), "", &decoder), None);
+    }
+
+    #[test]
+    fn the_ways_to_read_what_has_too_few_digits_are_those_with_the_right_count() {
+        let mut decoder = agreed("one one", 9.0, 9.0);
+        decoder.bare.push(("one one zero", 8.0));
+        decoder.guarded.insert(0, ("one one [unk]", 9.5));
+        decoder.guarded.push(("[unk] one one nine", 7.0));
+        decoder.guarded.push(("one one zero", 7.0));
+        let likely = |decoder: &Scripted| {
+            let said = Said {
+                shown: "",
+                sound: &[0; 2_000],
+                rate: RATE,
+            };
+            super::likely(three(), said, &[], &mut decoder.clone())
+        };
+        let all = ["one one nine", "one one zero"].map(str::to_string);
+        assert_eq!(likely(&decoder), Some(all.into()));
+        // Other talk.
+        decoder.guarded.insert(0, ("[unk] one [unk]", 9.9));
+        assert_eq!(likely(&decoder), None);
+        assert_eq!(likely(&agreed("one one", 9.0, 9.0)), None);
     }
 
     #[test]

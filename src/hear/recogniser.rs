@@ -193,9 +193,10 @@ impl Decoder for Recogniser {
         &mut self,
         sound: Vec<i16>,
         phrases: &Arc<[String]>,
-    ) -> Awaited<Option<(Opinion, usize)>> {
+        is_wanted: impl FnOnce(&Opinion) -> bool + Send + 'static,
+    ) -> Awaited<Option<(Opinion, Option<usize>)>> {
         let phrases = Arc::clone(phrases);
-        self.ask_second(move |second, rate| second.with_words(&sound, rate, &phrases))
+        self.ask_second(move |second, rate| second.with_words(&sound, rate, &phrases, is_wanted))
     }
 
     fn reading_opinion(

@@ -15,6 +15,18 @@ pub(super) struct Stream {
     pub(super) standing: Option<Standing>,
     /// Since when it shows nothing.
     pub(super) empty: u64,
+    /// What may be a reading, or the first part of one, and is shown no more.
+    pub(super) ended: Option<Ended>,
+}
+
+/// Something shown that ended, by the library's reckoning or because it stuck.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Ended {
+    /// Since when its first word was shown.
+    pub(super) begun: u64,
+    pub(super) at: u64,
+    /// How often it was looked at since.
+    pub(super) looks: u8,
 }
 
 /// What stands in a stream.
@@ -67,6 +79,7 @@ impl Stream {
             begun: None,
             standing: None,
             empty: 0,
+            ended: None,
         }
     }
 
@@ -75,6 +88,7 @@ impl Stream {
         self.empty = now;
         self.begun = None;
         self.standing = None;
+        self.ended = None;
     }
 
     pub(super) fn keep(&mut self, samples: &[i16], most: usize) {

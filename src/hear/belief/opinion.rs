@@ -2,17 +2,12 @@
 
 use super::Belief;
 use crate::hear::decoder::{Awaited, Decoder, Form, Opinion};
-use crate::hear::{DigitCount, Heard, Weight, numbers, phrase};
+use crate::hear::{Heard, Weight, phrase};
 
 /// How long an opinion may take, in seconds of sound; it is waited for then.
 const TAKES: f32 = 0.24;
 /// How long what is in doubt waits for the other judge, in seconds.
 const WAITS: f32 = 0.45;
-/// The least lead with which it confirms a reading that is in doubt, and with which it is rather another that is asked
-/// back. Of 261 readings of people (tuning part, clean to 5 dB) two wrong ones that were in doubt it named too, with 0.1
-/// and 1.8, and of 54 right ones nine with less than 3.0; another one was right 22 times of 23.
-const AGREES: f32 = 3.0;
-const RATHER: f32 = 1.0;
 /// What was said is more than a phrase where it is longer than so many seconds and so many for each letter of it, in
 /// synthetic voices' speech of all speeds; the second where the likeliest free text has at least two words more.
 const LONGEST: f32 = 0.30;
@@ -23,8 +18,8 @@ const SHORT: usize = 10;
 /// An opinion that was asked for.
 #[derive(Debug)]
 pub(super) struct Asked {
-    /// It, and how many words the likeliest free text has.
-    opinion: Awaited<Option<(Opinion, usize)>>,
+    /// It, and how many words the likeliest free text has, where that matters.
+    opinion: Awaited<Option<(Opinion, Option<usize>)>>,
     /// How long what was said is, in seconds.
     seconds: f32,
     due: u64,
@@ -67,7 +62,7 @@ impl Bar {
     fn to_confirm(weight: Weight) -> Bar {
         let (gain, lead) = match weight {
             Weight::Grave => (8.0, 4.0),
-            _ => (4.0, 2.0),
+            _ => return Bar::LEAST,
         };
         Bar { gain, lead }
     }
@@ -76,6 +71,12 @@ impl Bar {
     const TO_ASK: Bar = Bar {
         gain: 5.0,
         lead: 4.0,
+    };
+
+    /// Below it an opinion changes nothing.
+    const LEAST: Bar = Bar {
+        gain: 4.0,
+        lead: 2.0,
     };
 
     fn is_reached_by(self, opinion: &Opinion) -> bool {
@@ -143,35 +144,6 @@ impl Belief {
         over.map(|doubted| doubted.heard)
     }
 
-    /// Returns a reading of `count` digits with what the other network makes of its `sound`.
-    pub(super) fn reading_with_opinion(
-        &self,
-        heard: Heard,
-        count: DigitCount,
-        sound: Vec<i16>,
-        decoder: &mut impl Decoder,
-    ) -> Heard {
-        // It looks for figures one by one.
-        if !self.has_opinions || count.cardinals {
-            return heard;
-        }
-        let also = numbers::words(&heard.text).into_iter().collect();
-        let opinion = decoder.reading_opinion(sound, count, also).get().flatten();
-        let named = opinion.and_then(|it| Some((numbers::digits(&it.phrase)?, it.lead)));
-        match named {
-            None => heard,
-            Some((digits, lead)) if digits == heard.text => Heard {
-                sure: heard.sure || lead >= AGREES,
-                ..heard
-            },
-            Some((digits, lead)) => Heard {
-                sure: false,
-                text: if lead >= RATHER { digits } else { heard.text },
-                ..heard
-            },
-        }
-    }
-
     /// Keeps what would be asked back until the other judge had its time.
     fn doubt(&mut self, heard: Heard, by: By) {
         let until = self.doubted.as_ref().map(|doubted| doubted.until);
@@ -193,9 +165,14 @@ impl Belief {
     ) {
         let voice = if denoised.is_empty() { plain } else { denoised };
         if let Some(said) = self.utterances.hear(plain, voice) {
+            let seconds = said.seconds;
+            let hangs_on_words = move |opinion: &Opinion| {
+                let is_all = |more| seconds <= longest(&opinion.phrase, more);
+                Bar::LEAST.is_reached_by(opinion) && is_all(false) && !is_all(true)
+            };
             self.asked = Some(Asked {
-                opinion: decoder.opinion_and_words(said.sound, &self.phrases),
-                seconds: said.seconds,
+                opinion: decoder.opinion_and_words(said.sound, &self.phrases, hangs_on_words),
+                seconds,
                 due: self.now + self.samples(TAKES),
             });
         }
@@ -234,10 +211,15 @@ impl Belief {
 }
 
 /// Whether `phrase` is all that was said in so many seconds, and no part of a sentence, where the likeliest free text
-/// has so many `words`.
-fn is_all(phrase: &str, words: usize, seconds: f32) -> bool {
+/// has so many `words`, if that is known.
+fn is_all(phrase: &str, words: Option<usize>, seconds: f32) -> bool {
+    let is_more = words.is_some_and(|words| words > phrase.split_whitespace().count() + 1);
+    seconds <= longest(phrase, is_more)
+}
+
+/// Returns how long `phrase` may be, in seconds, where the likeliest free text has clearly more words or not.
+fn longest(phrase: &str, has_more: bool) -> f32 {
     let (letter, with_more) = LETTER;
-    let is_more = words > phrase.split_whitespace().count() + 1;
-    let each = if is_more { with_more } else { letter };
-    seconds <= LONGEST + phrase::letters(phrase) as f32 * each
+    let each = if has_more { with_more } else { letter };
+    LONGEST + phrase::letters(phrase) as f32 * each
 }

@@ -30,6 +30,8 @@ pub(in crate::hear) struct Scripted {
     margin: f32,
     /// When somebody speaks, in place of `sound`.
     speaks: std::ops::Range<u64>,
+    /// The second alternative of a reading, in place of one digit.
+    other: &'static str,
     /// What the other network makes of whatever is said, where there is one.
     thinks: Option<Opinion>,
     /// How many words it makes of it.
@@ -105,9 +107,14 @@ impl Decoder for Scripted {
         &mut self,
         sound: Vec<i16>,
         phrases: &Arc<[String]>,
-    ) -> Awaited<Option<(Opinion, usize)>> {
+        is_wanted: impl FnOnce(&Opinion) -> bool + Send + 'static,
+    ) -> Awaited<Option<(Opinion, Option<usize>)>> {
         let (opinion, words) = (self.opinion(sound, phrases), self.words);
-        Awaited::new(move || opinion.get().map(|thinks| Some((thinks?, words))))
+        Awaited::new(move || {
+            let thinks = opinion.get()??;
+            let words = is_wanted(&thinks).then_some(words);
+            Some(Some((thinks, words)))
+        })
     }
 
     fn reading_opinion(
@@ -168,7 +175,10 @@ impl Scripted {
                     words: vec![(0.0, 0.1)],
                 },
                 Alternative {
-                    text: "nine".into(),
+                    text: match self.other {
+                        "" => "nine".into(),
+                        other => other.into(),
+                    },
                     ..Alternative::default()
                 },
             ],
@@ -678,13 +688,111 @@ fn a_reading_needs_its_full_count_and_a_margin() {
     ] {
         check(
             Scripted {
-                shows: vec![(1_000, said), (1_800, "")],
+                shows: vec![(1_000, said), (1_740, "")],
                 again: vec![(0, said)],
                 margin,
                 ..Scripted::default()
             },
             &expected,
         );
+    }
+}
+
+#[test]
+fn a_reading_goes_on_after_a_pause_between_two_digits() {
+    let whole = vec![(2_500, "110", true)];
+    for (next, expected) in [(2_000, whole), (3_000, vec![])] {
+        let scripted = |first: &'static str, last: &'static str| Scripted {
+            shows: vec![
+                (1_000, first),
+                (1_700, last),
+                (1_710, ""),
+                (next, "zero"),
+                (next + 510, "zero."),
+                (next + 520, ""),
+            ],
+            again: vec![(0, "one one"), (next, "one one zero")],
+            // Without its first part it is too short, with the noise that is put around it.
+            needs: 3_080,
+            margin: 5.0,
+            ..Scripted::default()
+        };
+        check(scripted("one one", "one one."), &expected);
+        check(scripted("one one", ""), &expected);
+        // A digit may be shown as a word that is none, which sticks.
+        check(scripted("[unk]", "[unk]"), &expected);
+    }
+}
+
+#[test]
+fn what_takes_too_long_for_a_reading_is_none() {
+    let pair = DigitCount {
+        whole: 2,
+        ..DigitCount::default()
+    };
+    let vocabulary = Vocabulary {
+        digits: Some(pair),
+        ..vocabulary()
+    };
+    for (begun, expected) in [(200, vec![(3_600, "10", true)]), (90, vec![])] {
+        let decoder = Scripted {
+            shows: vec![
+                (begun, "one"),
+                (2_800, "one."),
+                (2_810, ""),
+                (3_100, "zero"),
+                (3_610, "zero."),
+                (3_620, ""),
+            ],
+            again: vec![(0, "one"), (3_100, "one zero")],
+            needs: 3_080,
+            margin: 5.0,
+            ..Scripted::default()
+        };
+        check_with(vocabulary.clone(), decoder, &expected);
+    }
+}
+
+#[test]
+fn what_was_still_being_said_when_a_reading_ended_is_looked_at_a_little_later() {
+    let scripted = |at| Scripted {
+        shows: vec![(1_000, "one one"), (1_300, "one one."), (1_310, "")],
+        again: vec![(0, "one one"), (at, "one one zero")],
+        margin: 5.0,
+        ..Scripted::default()
+    };
+    check(scripted(1_400), &[(1_550, "110", true)]);
+    check(scripted(1_600), &[(1_900, "110", true)]);
+    check(scripted(2_000), &[]);
+}
+
+#[test]
+fn a_reading_of_which_digits_are_missing_is_asked_back_where_the_opinion_is_one_of_its_alternatives()
+ {
+    for (other, thinks, lead, expected) in [
+        (
+            "one one zero",
+            "one one zero",
+            1.5,
+            vec![(1_900, "110", false)],
+        ),
+        (
+            "one [unk] one zero",
+            "one one zero",
+            9.0,
+            vec![(1_900, "110", false)],
+        ),
+        ("one one zero", "one one zero", 1.4, vec![]),
+        ("one one zero", "one one nine", 9.0, vec![]),
+        ("one one zero nine", "one one zero nine", 9.0, vec![]),
+    ] {
+        let shows = vec![(1_000, "one one"), (1_300, "one one."), (1_310, "")];
+        let decoder = Scripted {
+            again: vec![(0, "one one")],
+            other,
+            ..spoken(shows, thinks, 9.0, lead)
+        };
+        check(decoder, &expected);
     }
 }
 
@@ -873,7 +981,7 @@ fn an_opinion_confirms_a_reading_in_doubt_and_asks_for_another_where_it_is_rathe
         // What is none keeps nothing back.
         (5.0, "say again", 6.0, (1_500, "110", true)),
     ] {
-        let shows = vec![(1_000, "one one zero"), (1_800, "")];
+        let shows = vec![(1_000, "one one zero"), (1_740, "")];
         let decoder = Scripted {
             again: vec![(0, "one one zero")],
             margin,
@@ -910,7 +1018,7 @@ fn of_numbers_in_one_no_opinion_is_asked_for() {
         digits: Some(digits),
         ..vocabulary()
     };
-    let shows = vec![(1_000, "one one zero"), (1_800, "")];
+    let shows = vec![(1_000, "one one zero"), (1_740, "")];
     let decoder = Scripted {
         again: vec![(0, "one one zero")],
         margin: 5.0,

@@ -6,10 +6,10 @@ use super::{Belief, MOST_LOOKS, SHARED, TO_VERIFY};
 use crate::hear::decoder::{Awaited, Decoder, Form, UNKNOWN};
 use crate::hear::phrase::{self, Before, PRECEDING, Said, Scored};
 use crate::hear::stream::{Kind, Standing};
-use crate::hear::{Heard, Weight, reading};
+use crate::hear::{Heard, Weight};
 
 /// What is decoded again begins this long before the text was first seen.
-const BEFORE: f32 = 0.90;
+pub(super) const BEFORE: f32 = 0.90;
 /// Where that gives other words, it begins so long before, but where the stream last showed something:
 /// beside a machine the recogniser loses the first word of sound that begins just before it.
 const QUIET: f32 = 2.50;
@@ -248,30 +248,5 @@ impl Belief {
         let is_in_it = |word| word == UNKNOWN || text.split_whitespace().any(|own| own == word);
         let mut others = self.elsewhere();
         others.any(|other| !other.text.split_whitespace().all(is_in_it))
-    }
-
-    fn verify_reading(
-        &mut self,
-        which: usize,
-        standing: &Standing,
-        decoder: &mut impl Decoder,
-    ) -> Option<Heard> {
-        let count = self.vocabulary.digits?;
-        // The first word of a reading often changes while it is said, and then counts as begun anew.
-        let from = standing.begun.saturating_sub(self.samples(BEFORE * 1.5));
-        let sound = self.streams[which].last(self.now - from).to_vec();
-        let (shown, rate) = (standing.text.clone(), self.rate);
-        let padding = reading::padding(&mut self.noise, rate);
-        let judged = decoder.beside(move |kept| {
-            let said = reading::Said {
-                shown: &shown,
-                sound: &sound,
-                rate,
-            };
-            let heard = reading::judge(count, said, &padding, kept)?;
-            Some((heard, sound))
-        });
-        let (heard, sound) = judged.get()??;
-        Some(self.reading_with_opinion(heard, count, sound, decoder))
     }
 }

@@ -91,33 +91,33 @@ impl SecondOpinion {
         if last.is_some_and(|known| known.phrases == *phrases) {
             return;
         }
+        self.learn(phrases);
         let tree = self.tokens.tree(phrases.iter());
-        self.last = tree.map(|tree| {
-            let told = self.network.told(&tree);
-            self.learn(&tree, &told);
-            Known {
-                phrases: Arc::clone(phrases),
-                tree,
-                told,
-            }
+        self.last = tree.map(|tree| Known {
+            phrases: Arc::clone(phrases),
+            told: self.network.told(&tree),
+            tree,
         });
     }
 
-    /// Works out how likely the phrases of `tree` are in noise alone, where that is not known of all.
-    fn learn(&mut self, tree: &Tree, told: &Told) {
-        let phrases = || tree.phrases.iter().map(|(phrase, _)| phrase);
-        if phrases().all(|phrase| self.in_noise.contains_key(phrase)) {
+    /// Works out how likely those of `phrases` are in noise alone of which that is not known.
+    fn learn(&mut self, phrases: &[String]) {
+        let is_new = |phrase: &&String| !self.in_noise.contains_key(*phrase);
+        let tree = self.tokens.tree(phrases.iter().filter(is_new));
+        let Some(tree) = tree.filter(|tree| !tree.phrases.is_empty()) else {
             return;
-        }
+        };
+        let told = self.network.told(&tree);
         let mut mean = vec![0.0; tree.phrases.len()];
         for noise in &self.noise {
-            let all = self.network.likelihoods(noise, tree, told);
+            let all = self.network.likelihoods(noise, &tree, &told);
             let share = 1.0 / self.noise.len() as f32;
             mean.iter_mut()
                 .zip(all)
                 .for_each(|(mean, one)| *mean += share * one);
         }
-        self.in_noise.extend(phrases().cloned().zip(mean));
+        let new = tree.phrases.into_iter().map(|(phrase, _)| phrase);
+        self.in_noise.extend(new.zip(mean));
     }
 
     /// Returns which of `phrases` fits best what was said in `sound` of `rate` Hz.
@@ -127,18 +127,23 @@ impl SecondOpinion {
         self.judge(self.last.as_ref()?, &heard)
     }
 
-    /// Returns the same, and how many words the likeliest free text has.
+    /// Returns the same, and how many words the likeliest free text has where that is wanted.
     pub fn with_words(
         &mut self,
         sound: &[i16],
         rate: u32,
         phrases: &Arc<[String]>,
-    ) -> Option<(Opinion, usize)> {
+        is_wanted: impl FnOnce(&Opinion) -> bool,
+    ) -> Option<(Opinion, Option<usize>)> {
         let heard = self.hear(sound, rate);
         self.prepare(phrases);
         let known = self.last.as_ref()?;
-        let free = self.network.freely(&heard, &known.tree, &known.told);
-        Some((self.judge(known, &heard)?, self.tokens.words(&free)))
+        let opinion = self.judge(known, &heard)?;
+        let words = is_wanted(&opinion).then(|| {
+            let free = self.network.freely(&heard, &known.tree, &known.told);
+            self.tokens.words(&free)
+        });
+        Some((opinion, words))
     }
 
     /// Returns which reading of `count` digits, said one by one, fits best what was said in `sound` of `rate` Hz, in
@@ -260,8 +265,12 @@ pub(super) mod tests {
             }
         }
         let others: Arc<[String]> = ["say again", "work complete"].map(str::to_string).into();
-        let (opinion, words) = second.with_words(&sound, RATE, &others).unwrap();
-        assert!(opinion.gain < 5.0 && words >= 5, "{opinion:?}, {words}");
+        for is_wanted in [true, false] {
+            let opinion = second.with_words(&sound, RATE, &others, |_| is_wanted);
+            let (opinion, words) = opinion.unwrap();
+            assert!(opinion.gain < 5.0, "{opinion:?}");
+            assert_eq!(words.map(|words| words >= 5), is_wanted.then_some(true));
+        }
     }
 
     #[test]

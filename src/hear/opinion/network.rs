@@ -2,6 +2,9 @@
 //! Large-Scale Weak Supervision, 2022), a transformer. One part hears the sound; the other says how likely each next
 //! piece of a text is, here for all texts of a tree at once.
 
+use std::sync::LazyLock;
+
+use ndarray::linalg::general_mat_mul;
 use ndarray::{Array1, Array2, Axis, Zip, s};
 
 use super::tokens::Tree;
@@ -13,6 +16,9 @@ const HEAD: usize = 64;
 const STEPS: usize = 3;
 /// Keeps a division by what hardly varies finite.
 const LEAST: f32 = 1e-5;
+/// The Gaussian error linear unit is looked up within this of zero, so many places to each step of one.
+const WITHIN: f32 = 8.0;
+const PLACES: f32 = 256.0;
 /// Free texts are followed for so many pieces.
 const LONGEST: usize = 12;
 
@@ -143,7 +149,7 @@ impl Network {
 
     /// Returns how likely each piece that is told from others is after each node, as logarithms.
     fn logs(&self, heard: &Heard, tree: &Tree, told: &Told) -> Array2<f32> {
-        let mut logs = self.states(heard, tree).dot(&told.pieces.t());
+        let mut logs = self.scores(&self.states(heard, tree), told);
         for mut row in logs.rows_mut() {
             row -= log_sum(row.iter());
         }
@@ -157,8 +163,12 @@ impl Network {
         let mut pieces = Vec::new();
         while pieces.len() < LONGEST {
             let last = text.nodes.len() - 1;
-            let next = told.pieces.dot(&self.states(heard, &text).row(last));
-            let each = next.iter().zip(&tree.told);
+            let states = self.states(heard, &text);
+            let state = states.row(last);
+            let first = self.pieces.slice(s![..told.first, ..]).dot(&state);
+            let others = told.others.dot(&state);
+            let next = first.iter().chain(&others);
+            let each = next.zip(&tree.told);
             let likeliest = each.max_by(|(a, _), (b, _)| a.total_cmp(b));
             match likeliest {
                 Some((_, piece)) if tree.ends.last() != Some(piece) => {
@@ -173,8 +183,23 @@ impl Network {
 
     /// Returns what tells the pieces of `tree` from one another.
     pub fn told(&self, tree: &Tree) -> Told {
-        let pieces = self.pieces.select(Axis(0), &tree.told);
-        Told { pieces }
+        let each = tree.told.iter().enumerate();
+        let first = each.take_while(|(n, piece)| n == *piece).count();
+        Told {
+            first,
+            others: self.pieces.select(Axis(0), &tree.told[first..]),
+        }
+    }
+
+    /// Returns how well each piece that is told from others fits each of `states`.
+    fn scores(&self, states: &Array2<f32>, told: &Told) -> Array2<f32> {
+        let count = told.first + told.others.nrows();
+        let mut scores = Array2::zeros((states.nrows(), count));
+        let (mut first, mut others) = scores.view_mut().split_at(Axis(1), told.first);
+        let pieces = self.pieces.slice(s![..told.first, ..]);
+        general_mat_mul(1.0, states, &pieces.t(), 0.0, &mut first);
+        general_mat_mul(1.0, states, &told.others.t(), 0.0, &mut others);
+        scores
     }
 
     /// Returns the state in which the network is after each node.
@@ -195,7 +220,9 @@ impl Network {
 
 /// What tells the pieces of one tree from one another.
 pub struct Told {
-    pieces: Array2<f32>,
+    /// So many of the vocabulary's first pieces.
+    first: usize,
+    others: Array2<f32>,
 }
 
 /// Returns what is seen in `values`, each by how well its key answers.
@@ -205,8 +232,9 @@ fn attend(asks: &Array2<f32>, keys: &Array2<f32>, values: &Array2<f32>) -> Array
         let window = s![.., from..from + HEAD];
         let mut shares = asks.slice(window).dot(&keys.slice(window).t()) / (HEAD as f32).sqrt();
         for mut row in shares.rows_mut() {
-            let sum = log_sum(row.iter());
-            row.mapv_inplace(|share| (share - sum).exp());
+            let most = row.iter().copied().fold(f32::NEG_INFINITY, f32::max);
+            row.mapv_inplace(|share| (share - most).exp());
+            row /= row.sum();
         }
         let through_it = shares.dot(&values.slice(window));
         seen.slice_mut(window).assign(&through_it);
@@ -325,8 +353,24 @@ impl Inner {
     }
 }
 
-/// The Gaussian error linear unit.
+/// The Gaussian error linear unit, by straight lines between values that were worked out once: three million are wanted
+/// each time.
 fn gelu(x: f32) -> f32 {
+    static KNOWN: LazyLock<Vec<f32>> = LazyLock::new(|| {
+        let places = 0..=(2.0 * WITHIN * PLACES) as usize;
+        let known = places.map(|place| exact_gelu(place as f32 / PLACES - WITHIN));
+        known.collect()
+    });
+    let place = (x + WITHIN) * PLACES;
+    match KNOWN.get(place as usize..) {
+        Some([one, next, ..]) if place >= 0.0 => one + (next - one) * place.fract(),
+        // Beyond, what is negative hardly counts, and the rest is itself.
+        _ => x.max(0.0),
+    }
+}
+
+/// x times the share of a normal distribution that lies below it.
+fn exact_gelu(x: f32) -> f32 {
     0.5 * x * (1.0 + libm::erff(x * std::f32::consts::FRAC_1_SQRT_2))
 }
 
@@ -401,6 +445,14 @@ mod tests {
             for (log, expected) in each.iter().zip(expected) {
                 assert!((log - expected).abs() < 0.05, "{phrase}: {each:?}");
             }
+        }
+    }
+
+    #[test]
+    fn what_is_looked_up_is_what_would_be_worked_out() {
+        for n in -200_000..200_000 {
+            let x = n as f32 / 10_000.0;
+            assert!((gelu(x) - exact_gelu(x)).abs() < 2e-6, "{x}");
         }
     }
 
