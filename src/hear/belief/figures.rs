@@ -162,7 +162,9 @@ impl Belief {
         match named {
             None => heard,
             Some((digits, lead)) if digits == heard.text => Heard {
-                sure: heard.sure || lead >= AGREES,
+                // What the recogniser reads in two ways stays in doubt: of a sentence with figures in it the network, which
+                // is asked about readings alone, makes one too.
+                sure: heard.sure || (lead >= AGREES && heard.score > 0.0),
                 ..heard
             },
             Some((digits, lead)) => Heard {
