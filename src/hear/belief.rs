@@ -188,10 +188,7 @@ impl Belief {
             Shown::Ended(text) => {
                 // The end can come before the text has stood its time: silence stood in its place.
                 self.follow(which, text);
-                if let Some((_, begun)) = self.streams[which].begun.take() {
-                    self.note_end(which, begun);
-                }
-                self.streams[which].empty = self.now;
+                self.fall_empty(which);
                 let mut standing = self.streams[which].standing.take()?;
                 self.judge_ended(which, &mut standing, decoder)
             }
@@ -218,12 +215,7 @@ impl Belief {
         let first = text.split_whitespace().next();
         match (first, &stream.begun) {
             (None, None) => {}
-            (None, Some((_, begun))) => {
-                let begun = *begun;
-                stream.begun = None;
-                stream.empty = now;
-                self.note_end(which, begun);
-            }
+            (None, Some(_)) => self.fall_empty(which),
             (Some(first), Some((known, _))) if first == known => {}
             (Some(first), _) => stream.begun = Some((first.to_string(), now)),
         }
@@ -258,6 +250,14 @@ impl Belief {
                 scored: None,
             }
         });
+    }
+
+    /// Notes that the stream shows nothing from now on.
+    fn fall_empty(&mut self, which: usize) {
+        self.streams[which].empty = self.now;
+        if let Some((_, begun)) = self.streams[which].begun.take() {
+            self.note_end(which, begun);
+        }
     }
 
     /// Returns what the text of a stream is taken for, and the words of it that are.
@@ -332,7 +332,7 @@ impl Belief {
             return heard;
         }
         if matches!(standing.kind, Kind::Stray | Kind::Begun) {
-            self.start_after(which, standing.begun, decoder);
+            self.start_after(which, decoder);
             return None;
         }
         standing.looks += 1;
@@ -395,14 +395,14 @@ impl Belief {
         stream.kept = carried;
     }
 
-    /// Begins anew after something that sticks, and was first shown at `begun`.
-    fn start_after(&mut self, which: usize, begun: u64, decoder: &mut impl Decoder) {
-        self.note_end(which, begun);
-        let stream = &mut self.streams[which];
-        let (ended, kept) = (stream.ended, stream.kept.clone());
+    /// Begins anew after something that sticks; where it may be a part of a reading, its sound stays.
+    fn start_after(&mut self, which: usize, decoder: &mut impl Decoder) {
+        self.fall_empty(which);
+        let stream = &self.streams[which];
+        let part = stream.ended.map(|ended| (ended, stream.kept.clone()));
         self.start_afresh(which, decoder);
-        if ended.is_some() {
-            self.streams[which].ended = ended;
+        if let Some((ended, kept)) = part {
+            self.streams[which].ended = Some(ended);
             self.streams[which].kept = kept;
         }
     }

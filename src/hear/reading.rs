@@ -64,8 +64,7 @@ pub(super) fn judge(
     padding: &[i16],
     kept: &mut impl Kept,
 ) -> Option<Heard> {
-    let padded = |sound: &[i16]| [padding, sound, padding].concat();
-    let sound = padded(said.sound);
+    let sound = padded(said.sound, padding);
     let bare = words(count);
     let guarded = guarded(&bare);
     let guarded = kept.decode(Graph::Closed(&guarded), &sound, ALTERNATIVES);
@@ -108,7 +107,7 @@ pub(super) fn judge(
     if unknowns(guarded.first()?) > 1 {
         return None;
     }
-    let faster = padded(&faster(said.sound));
+    let faster = padded(&faster(said.sound), padding);
     let third = kept.decode(Graph::Closed(&bare), &faster, ALTERNATIVES);
     let third = read(&third.first()?.text).filter(|third| count.fits(third))?;
     let is_second = digits.iter().flatten().any(|one| *one == third);
@@ -129,7 +128,7 @@ pub(super) fn likely(
     padding: &[i16],
     kept: &mut impl Kept,
 ) -> Option<Vec<String>> {
-    let sound = [padding, said.sound, padding].concat();
+    let sound = padded(said.sound, padding);
     let bare = words(count);
     let guarded = guarded(&bare);
     let guarded = kept.decode(Graph::Closed(&guarded), &sound, MORE_ALTERNATIVES);
@@ -144,6 +143,10 @@ pub(super) fn likely(
     all.sort_unstable();
     all.dedup();
     (!all.is_empty()).then_some(all)
+}
+
+fn padded(sound: &[i16], padding: &[i16]) -> Vec<i16> {
+    [padding, sound, padding].concat()
 }
 
 /// Returns the grammar in which other talk does not become the words `bare`.

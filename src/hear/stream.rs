@@ -19,7 +19,7 @@ pub(super) struct Stream {
     pub(super) ended: Option<Ended>,
 }
 
-/// Something shown that ended, by the library's reckoning or because it stuck.
+/// Something that was shown until the library took this for its end, it vanished, or it stuck.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Ended {
     /// Since when its first word was shown.

@@ -60,11 +60,13 @@ impl Bar {
 
     /// From where on it confirms what the streams doubt.
     fn to_confirm(weight: Weight) -> Bar {
-        let (gain, lead) = match weight {
-            Weight::Grave => (8.0, 4.0),
-            _ => return Bar::LEAST,
-        };
-        Bar { gain, lead }
+        match weight {
+            Weight::Grave => Bar {
+                gain: 8.0,
+                lead: 4.0,
+            },
+            _ => Bar::LEAST,
+        }
     }
 
     /// From where on it is asked back.

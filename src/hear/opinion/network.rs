@@ -4,8 +4,7 @@
 
 use std::sync::LazyLock;
 
-use ndarray::linalg::general_mat_mul;
-use ndarray::{Array1, Array2, Axis, Zip, s};
+use ndarray::{Array1, Array2, ArrayView2, Axis, Zip, concatenate, s};
 
 use super::tokens::Tree;
 use super::weights::Weights;
@@ -164,11 +163,8 @@ impl Network {
         while pieces.len() < LONGEST {
             let last = text.nodes.len() - 1;
             let states = self.states(heard, &text);
-            let state = states.row(last);
-            let first = self.pieces.slice(s![..told.first, ..]).dot(&state);
-            let others = told.others.dot(&state);
-            let next = first.iter().chain(&others);
-            let each = next.zip(&tree.told);
+            let next = self.parts(told).map(|pieces| pieces.dot(&states.row(last)));
+            let each = next.iter().flatten().zip(&tree.told);
             let likeliest = each.max_by(|(a, _), (b, _)| a.total_cmp(b));
             match likeliest {
                 Some((_, piece)) if tree.ends.last() != Some(piece) => {
@@ -193,13 +189,14 @@ impl Network {
 
     /// Returns how well each piece that is told from others fits each of `states`.
     fn scores(&self, states: &Array2<f32>, told: &Told) -> Array2<f32> {
-        let count = told.first + told.others.nrows();
-        let mut scores = Array2::zeros((states.nrows(), count));
-        let (mut first, mut others) = scores.view_mut().split_at(Axis(1), told.first);
-        let pieces = self.pieces.slice(s![..told.first, ..]);
-        general_mat_mul(1.0, states, &pieces.t(), 0.0, &mut first);
-        general_mat_mul(1.0, states, &told.others.t(), 0.0, &mut others);
-        scores
+        let [first, others] = self.parts(told).map(|pieces| states.dot(&pieces.t()));
+        concatenate![Axis(1), first, others]
+    }
+
+    /// Returns the pieces that are told from others: the vocabulary's first, and the rest.
+    fn parts<'a>(&'a self, told: &'a Told) -> [ArrayView2<'a, f32>; 2] {
+        let first = self.pieces.slice(s![..told.first, ..]);
+        [first, told.others.view()]
     }
 
     /// Returns the state in which the network is after each node.
