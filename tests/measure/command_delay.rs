@@ -1,6 +1,6 @@
 //! Measures in real time how soon a command is believed: recordings are played into a sound server's
 //! room, the ears listen to it through the capture device, and the recogniser library's own end of
-//! speech is waited for beside them in the same run.
+//! speech is looked for in the same sound afterwards, as if it took no time.
 //!
 //! `cargo run --example command_delay -- NAME.wav...` takes recordings of commands with their
 //! transcripts, as `speech_corpus` makes them; it needs pulseaudio, pulseaudio-utils and
@@ -55,6 +55,8 @@ mod real_time {
     const AFTER_MARK: f64 = 1.0;
     /// What is heard later after the end of a command does not belong to it, in seconds.
     const LATEST: f64 = 1.5;
+    /// So many of the latest are told.
+    const LATEST_TOLD: usize = 8;
     const PATIENCE: Duration = Duration::from_secs(30);
 
     /// A command in a recording, with its start and end in seconds.
@@ -64,13 +66,16 @@ mod real_time {
         words: String,
     }
 
+    /// Sound of the room, and when it came.
+    type Tapped = (Instant, Vec<i16>);
+
     /// What somebody heard and when.
     type Events = Vec<(Instant, String)>;
 
     #[derive(Default)]
     struct Delays {
         said: usize,
-        seconds: Vec<f64>,
+        seconds: Vec<(f64, String)>,
     }
 
     pub fn main() {
@@ -127,7 +132,7 @@ mod real_time {
         for path in paths {
             let (vocabulary, lines) = transcript(&path.with_extension("txt"));
             ears.listen_for(vocabulary.clone());
-            let (sound, heard_by_library) = mpsc::channel();
+            let (sound, tapped) = mpsc::channel();
             wanted.send(sound).unwrap();
             let phrases: Vec<&str> = vocabulary
                 .phrases
@@ -137,17 +142,14 @@ mod real_time {
             let folder = tempfile::tempdir().unwrap();
             let marked = folder.path().join("marked.wav");
             let seconds = write_marked(path, &marked);
-            let its_own = thread::scope(|scope| {
-                let its_own = scope.spawn(|| by_library(&model, &phrases, heard_by_library));
-                let status = Command::new("paplay")
-                    .args(["-d", "room"])
-                    .arg(&marked)
-                    .status();
-                assert!(status.unwrap().success());
-                thread::sleep(Duration::from_secs_f64(LATEST));
-                wanted.send(mpsc::channel().0).unwrap();
-                its_own.join().unwrap()
-            });
+            let status = Command::new("paplay")
+                .args(["-d", "room"])
+                .arg(&marked)
+                .status();
+            assert!(status.unwrap().success());
+            thread::sleep(Duration::from_secs_f64(LATEST));
+            wanted.send(mpsc::channel().0).unwrap();
+            let its_own = by_library(&model, &phrases, &tapped);
             let begins =
                 marks.recv_timeout(PATIENCE).unwrap() + Duration::from_secs_f64(AFTER_MARK);
             let ours: Events = news
@@ -190,32 +192,36 @@ mod real_time {
                 *words == line.words && at > line.start && at < line.end + LATEST
             });
             self.seconds
-                .extend(found.map(|(at, _)| since(*at) - line.end));
+                .extend(found.map(|(at, words)| (since(*at) - line.end, words.clone())));
         }
 
         fn tell(mut self, what: &str) {
-            self.seconds.sort_by(f64::total_cmp);
+            self.seconds.sort_by(|(a, _), (b, _)| a.total_cmp(b));
             let understood = self.seconds.len();
             if understood == 0 {
                 return println!("{what}: none of {} understood", self.said);
             }
+            let milli = |at: usize| 1e3 * self.seconds[at].0;
             println!(
                 "{what}: {understood} of {} understood, median {:.0} ms, p95 {:.0} ms",
                 self.said,
-                1e3 * self.seconds[understood / 2],
-                1e3 * self.seconds[understood * 95 / 100],
+                milli(understood / 2),
+                milli(understood * 95 / 100),
             );
+            let latest = self.seconds.iter().rev().take(LATEST_TOLD);
+            let latest = latest.map(|(late, words)| format!("{words} {:.0}", 1e3 * late));
+            println!("  the latest: {}", latest.collect::<Vec<_>>().join(", "));
         }
     }
 
     /// Reads the room's sound from the standard input. What is sent to the first of what it returns gets
     /// the sound from then on; the second tells when the next mark sounded after that.
-    fn tap_room() -> (Sender<Sender<Vec<i16>>>, Receiver<Instant>) {
-        let (wanted, asked) = mpsc::channel::<Sender<Vec<i16>>>();
+    fn tap_room() -> (Sender<Sender<Tapped>>, Receiver<Instant>) {
+        let (wanted, asked) = mpsc::channel::<Sender<Tapped>>();
         let (marks, marked) = mpsc::channel();
         thread::spawn(move || {
             let mut piece = [0_u8; PIECE];
-            let mut to: Option<Sender<Vec<i16>>> = None;
+            let mut to: Option<Sender<Tapped>> = None;
             let mut waiting = false;
             let mut input = std::io::stdin().lock();
             while input.read_exact(&mut piece).is_ok() {
@@ -238,22 +244,22 @@ mod real_time {
                     let rest = (samples.len() - at) as f64 / f64::from(RATE);
                     let _ = marks.send(now - Duration::from_secs_f64(rest));
                 }
-                let _ = to.send(samples);
+                let _ = to.send((now, samples));
             }
         });
         (wanted, marked)
     }
 
-    /// Lets the library alone hear `phrases` in what comes, and decide when speech has ended.
-    fn by_library(model: &vosk::Model, phrases: &[&str], sound: Receiver<Vec<i16>>) -> Events {
+    /// Lets the library alone hear `phrases` in what came, and decide when speech had ended.
+    fn by_library(model: &vosk::Model, phrases: &[&str], tapped: &Receiver<Tapped>) -> Events {
         let grammar: Vec<&str> = phrases.iter().copied().chain(["[unk]"]).collect();
         let mut recogniser =
             vosk::Recognizer::new_with_grammar(model, RATE as f32, &grammar).unwrap();
         let mut events = Events::new();
-        for samples in sound {
+        for (came, samples) in tapped.try_iter() {
             if let Ok(vosk::DecodingState::Finalized) = recogniser.accept_waveform(&samples) {
                 let text = recogniser.result().single().map(|one| one.text.to_string());
-                events.extend(text.map(|text| (Instant::now(), text)));
+                events.extend(text.map(|text| (came, text)));
             }
         }
         events
