@@ -4,6 +4,7 @@
 //! How likely the network holds a phrase is set against how likely it holds it where there is only noise: it knows
 //! which texts are common, and everything here may be said.
 
+pub mod layers;
 pub mod network;
 pub mod spectrum;
 pub mod tokens;

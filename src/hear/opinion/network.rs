@@ -2,22 +2,12 @@
 //! Large-Scale Weak Supervision, 2022), a transformer. One part hears the sound; the other says how likely each next
 //! piece of a text is, here for all texts of a tree at once.
 
-use std::sync::LazyLock;
+use ndarray::{Array2, ArrayView2, Axis, concatenate, s};
 
-use ndarray::{Array1, Array2, ArrayView2, Axis, Zip, concatenate, s};
-
-use super::tokens::Tree;
+use super::layers::{Attention, Convolution, Inner, Linear, Norm, attend, by_rows, rows_of};
+use super::tokens::{Node, Tree};
 use super::weights::Weights;
 
-/// Each attention looks through windows of so many values.
-const HEAD: usize = 64;
-/// A convolution's steps.
-const STEPS: usize = 3;
-/// Keeps a division by what hardly varies finite.
-const LEAST: f32 = 1e-5;
-/// The Gaussian error linear unit is looked up within this of zero, so many places to each step of one.
-const WITHIN: f32 = 8.0;
-const PLACES: f32 = 256.0;
 /// Free texts are followed for so many pieces.
 const LONGEST: usize = 12;
 
@@ -98,13 +88,15 @@ impl Network {
         x = x.slice(s![..count, ..]).to_owned() + self.times.slice(s![..count, ..]);
         for layer in &self.hearing {
             let [asks, keys, values] = layer.attention.look(&x);
-            let seen = attend(&asks, &keys, &values);
-            x += &layer.attention.out.apply(&seen);
-            layer.inner.add_to(&mut x);
+            x = by_rows(count, |rows| {
+                let seen = attend(&rows_of(&asks, &rows), &keys, &values);
+                let x = layer.attention.added_to(&rows_of(&x, &rows), &seen);
+                layer.inner.added_to(x)
+            });
         }
         let x = self.heard.apply(&x);
         let answers = self.telling.iter().map(|layer| {
-            let both = layer.answers.apply(&x);
+            let both = by_rows(count, |rows| layer.answers.apply(&rows_of(&x, &rows)));
             let width = both.ncols() / 2;
             [both.slice(s![.., ..width]), both.slice(s![.., width..])].map(|half| half.to_owned())
         });
@@ -148,11 +140,14 @@ impl Network {
 
     /// Returns how likely each piece that is told from others is after each node, as logarithms.
     fn logs(&self, heard: &Heard, tree: &Tree, told: &Told) -> Array2<f32> {
-        let mut logs = self.scores(&self.states(heard, tree), told);
-        for mut row in logs.rows_mut() {
-            row -= log_sum(row.iter());
-        }
-        logs
+        let states = self.states(heard, tree);
+        by_rows(states.nrows(), |rows| {
+            let mut logs = self.scores(rows_of(&states, &rows), told);
+            for mut row in logs.rows_mut() {
+                row -= log_sum(row.iter());
+            }
+            logs
+        })
     }
 
     /// Returns the text that is had by taking the likeliest piece each time, of those told from one another for
@@ -188,7 +183,7 @@ impl Network {
     }
 
     /// Returns how well each piece that is told from others fits each of `states`.
-    fn scores(&self, states: &Array2<f32>, told: &Told) -> Array2<f32> {
+    fn scores(&self, states: ArrayView2<f32>, told: &Told) -> Array2<f32> {
         let [first, others] = self.parts(told).map(|pieces| states.dot(&pieces.t()));
         concatenate![Axis(1), first, others]
     }
@@ -205,11 +200,15 @@ impl Network {
         let places: Vec<usize> = tree.nodes.iter().map(|node| node.path.len() - 1).collect();
         let mut x = self.pieces.select(Axis(0), &pieces) + self.places.select(Axis(0), &places);
         for (layer, [keys, values]) in self.telling.iter().zip(&heard.0) {
-            let own = layer.attention.look(&x);
-            x += &layer.attention.out.apply(&attend_along(&own, tree));
-            let asks = layer.asks.apply(&layer.norm.apply(&x));
-            x += &layer.out.apply(&attend(&asks, keys, values));
-            layer.inner.add_to(&mut x);
+            let [asks, own_keys, own_values] = layer.attention.look(&x);
+            x = by_rows(x.nrows(), |rows| {
+                let nodes = &tree.nodes[rows.clone()];
+                let seen = attend_along(rows_of(&asks, &rows), &own_keys, &own_values, nodes);
+                let x = layer.attention.added_to(&rows_of(&x, &rows), &seen);
+                let asks = layer.asks.apply(&layer.norm.apply(&x));
+                let x = x + layer.out.apply(&attend(&asks, keys, values));
+                layer.inner.added_to(x)
+            });
         }
         self.told.apply(&x)
     }
@@ -222,30 +221,18 @@ pub struct Told {
     others: Array2<f32>,
 }
 
-/// Returns what is seen in `values`, each by how well its key answers.
-fn attend(asks: &Array2<f32>, keys: &Array2<f32>, values: &Array2<f32>) -> Array2<f32> {
+/// The same where each of `nodes` sees only what it stands on.
+fn attend_along(
+    asks: ArrayView2<f32>,
+    keys: &Array2<f32>,
+    values: &Array2<f32>,
+    nodes: &[Node],
+) -> Array2<f32> {
     let mut seen = Array2::zeros(asks.raw_dim());
-    for from in (0..asks.ncols()).step_by(HEAD) {
-        let window = s![.., from..from + HEAD];
-        let mut shares = asks.slice(window).dot(&keys.slice(window).t()) / (HEAD as f32).sqrt();
-        for mut row in shares.rows_mut() {
-            let most = row.iter().copied().fold(f32::NEG_INFINITY, f32::max);
-            row.mapv_inplace(|share| (share - most).exp());
-            row /= row.sum();
-        }
-        let through_it = shares.dot(&values.slice(window));
-        seen.slice_mut(window).assign(&through_it);
-    }
-    seen
-}
-
-/// The same where each node of `tree` sees only what it stands on.
-fn attend_along([asks, keys, values]: &[Array2<f32>; 3], tree: &Tree) -> Array2<f32> {
-    let mut seen = Array2::zeros(asks.raw_dim());
-    for (at, node) in tree.nodes.iter().enumerate() {
+    for (at, node) in nodes.iter().enumerate() {
         let keys = keys.select(Axis(0), &node.path);
         let values = values.select(Axis(0), &node.path);
-        let asks = asks.slice(s![at..=at, ..]).to_owned();
+        let asks = asks.slice(s![at..=at, ..]);
         seen.row_mut(at)
             .assign(&attend(&asks, &keys, &values).row(0));
     }
@@ -256,152 +243,6 @@ fn attend_along([asks, keys, values]: &[Array2<f32>; 3], tree: &Tree) -> Array2<
 fn log_sum<'a>(logs: impl Iterator<Item = &'a f32> + Clone) -> f32 {
     let most = logs.clone().copied().fold(f32::NEG_INFINITY, f32::max);
     most + logs.map(|log| (log - most).exp()).sum::<f32>().ln()
-}
-
-struct Linear {
-    weight: Array2<f32>,
-    bias: Array1<f32>,
-}
-
-impl Linear {
-    fn of(weights: &Weights, name: &str) -> Option<Linear> {
-        Some(Linear {
-            weight: weights.matrix(&format!("{name}/weight"))?,
-            bias: weights.row(&format!("{name}/bias"))?,
-        })
-    }
-
-    fn apply(&self, x: &Array2<f32>) -> Array2<f32> {
-        x.dot(&self.weight.t()) + &self.bias
-    }
-}
-
-struct Norm {
-    gain: Array1<f32>,
-    shift: Array1<f32>,
-}
-
-impl Norm {
-    fn of(weights: &Weights, name: &str) -> Option<Norm> {
-        Some(Norm {
-            gain: weights.row(&format!("{name}/gamma"))?,
-            shift: weights.row(&format!("{name}/beta"))?,
-        })
-    }
-
-    fn apply(&self, x: &Array2<f32>) -> Array2<f32> {
-        let mut x = x.clone();
-        for mut row in x.rows_mut() {
-            let count = row.len() as f32;
-            let mean = row.sum() / count;
-            let spread = row.iter().map(|v| (v - mean) * (v - mean)).sum::<f32>() / count;
-            let scale = 1.0 / (spread + LEAST).sqrt();
-            Zip::from(&mut row)
-                .and(&self.gain)
-                .and(&self.shift)
-                .for_each(|v, gain, shift| *v = (*v - mean) * scale * gain + shift);
-        }
-        x
-    }
-}
-
-/// What a layer asks, answers and sees of its own values.
-struct Attention {
-    norm: Norm,
-    all: Linear,
-    out: Linear,
-}
-
-impl Attention {
-    fn of(weights: &Weights, name: &str) -> Option<Attention> {
-        Some(Attention {
-            norm: Norm::of(weights, &format!("{name}/layer_norm"))?,
-            all: Linear::of(weights, &format!("{name}/linear_0"))?,
-            out: Linear::of(weights, &format!("{name}/linear_1"))?,
-        })
-    }
-
-    fn look(&self, x: &Array2<f32>) -> [Array2<f32>; 3] {
-        let all = self.all.apply(&self.norm.apply(x));
-        let width = x.ncols();
-        [0, 1, 2].map(|n| all.slice(s![.., n * width..(n + 1) * width]).to_owned())
-    }
-}
-
-/// The inner layers between two attentions.
-struct Inner {
-    norm: Norm,
-    wide: Linear,
-    narrow: Linear,
-}
-
-impl Inner {
-    fn of(weights: &Weights, name: &str) -> Option<Inner> {
-        Some(Inner {
-            norm: Norm::of(weights, &format!("{name}/layer_norm"))?,
-            wide: Linear::of(weights, &format!("{name}/linear_0"))?,
-            narrow: Linear::of(weights, &format!("{name}/linear_1"))?,
-        })
-    }
-
-    fn add_to(&self, x: &mut Array2<f32>) {
-        let wide = self.wide.apply(&self.norm.apply(x)).mapv_into(gelu);
-        *x += &self.narrow.apply(&wide);
-    }
-}
-
-/// The Gaussian error linear unit, by straight lines between values that were worked out once: three million are wanted
-/// each time.
-fn gelu(x: f32) -> f32 {
-    static KNOWN: LazyLock<Vec<f32>> = LazyLock::new(|| {
-        let places = 0..=(2.0 * WITHIN * PLACES) as usize;
-        let known = places.map(|place| exact_gelu(place as f32 / PLACES - WITHIN));
-        known.collect()
-    });
-    let place = (x + WITHIN) * PLACES;
-    match KNOWN.get(place as usize..) {
-        Some([one, next, ..]) if place >= 0.0 => one + (next - one) * place.fract(),
-        // Beyond, what is negative hardly counts, and the rest is itself.
-        _ => x.max(0.0),
-    }
-}
-
-/// x times the share of a normal distribution that lies below it.
-fn exact_gelu(x: f32) -> f32 {
-    0.5 * x * (1.0 + libm::erff(x * std::f32::consts::FRAC_1_SQRT_2))
-}
-
-/// A convolution over three steps, its result through the Gaussian error linear unit.
-struct Convolution {
-    linear: Linear,
-    stride: usize,
-}
-
-impl Convolution {
-    fn of(weights: &Weights, name: &str, stride: usize) -> Option<Convolution> {
-        let weight = weights.block(&format!("{name}/weight"))?;
-        let (out, into, steps) = weight.dim();
-        let linear = Linear {
-            weight: weight.into_shape_with_order((out, into * steps)).ok()?,
-            bias: weights.row(&format!("{name}/bias"))?,
-        };
-        let fits = steps == STEPS;
-        fits.then_some(Convolution { linear, stride })
-    }
-
-    fn of_steps(&self, x: &Array2<f32>) -> Array2<f32> {
-        let count = x.nrows().div_ceil(self.stride);
-        let mut around = Array2::zeros((count, x.ncols() * STEPS));
-        for (at, mut row) in around.rows_mut().into_iter().enumerate() {
-            for step in 0..STEPS {
-                let from = (at * self.stride + step).checked_sub(1);
-                if let Some(from) = from.filter(|from| *from < x.nrows()) {
-                    row.slice_mut(s![step..;STEPS]).assign(&x.row(from));
-                }
-            }
-        }
-        self.linear.apply(&around).mapv_into(gelu)
-    }
 }
 
 #[cfg(test)]
@@ -442,14 +283,6 @@ mod tests {
             for (log, expected) in each.iter().zip(expected) {
                 assert!((log - expected).abs() < 0.05, "{phrase}: {each:?}");
             }
-        }
-    }
-
-    #[test]
-    fn what_is_looked_up_is_what_would_be_worked_out() {
-        for n in -200_000..200_000 {
-            let x = n as f32 / 10_000.0;
-            assert!((gelu(x) - exact_gelu(x)).abs() < 2e-6, "{x}");
         }
     }
 
