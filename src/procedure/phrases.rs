@@ -35,7 +35,7 @@ pub const STANDARD_PHRASES: &[&str] = &[
     STOP,
     STOP_MORE,
     "already done",
-    "part missing",
+    "component missing",
     "tool missing",
     "not required",
     "measure again",

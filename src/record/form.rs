@@ -11,6 +11,9 @@ use crate::trade::Verdict;
 /// The version written by this program.
 pub const VERSION: u32 = 1;
 
+/// So it was said, and written, before "parts list" was once heard for it.
+const OLD_COMPONENT_MISSING: &str = "part missing";
+
 /// An event as written to disk, version 1.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "event", rename_all = "snake_case", deny_unknown_fields)]
@@ -623,10 +626,13 @@ impl TryFrom<EventForm> for Event {
             },
             EventForm::SkipAsked { step } => Event::SkipAsked { step },
             EventForm::Skipped { step, reason } => {
-                let reason = SkipReason::ALL
-                    .into_iter()
-                    .find(|known| known.words() == reason)
-                    .ok_or_else(|| format!("unknown reason for skipping {reason:?}"))?;
+                let reason = match reason.as_str() {
+                    OLD_COMPONENT_MISSING => Some(SkipReason::ComponentMissing),
+                    words => SkipReason::ALL
+                        .into_iter()
+                        .find(|known| known.words() == words),
+                }
+                .ok_or_else(|| format!("unknown reason for skipping {reason:?}"))?;
                 Event::Skipped { step, reason }
             }
             EventForm::StoodBy {} => Event::StoodBy,
@@ -733,6 +739,20 @@ mod tests {
             serde_json::to_string(&EventForm::from(&event)).unwrap(),
             line
         );
+    }
+
+    #[test]
+    fn a_reason_is_read_by_the_words_of_now_and_of_before() {
+        for reason in ["component missing", "part missing"] {
+            let step = StepId::try_from("a".to_string()).unwrap();
+            let written = EventForm::Skipped {
+                step: step.clone(),
+                reason: reason.into(),
+            };
+            let reason = SkipReason::ComponentMissing;
+            let skipped = Event::Skipped { step, reason };
+            assert_eq!(Event::try_from(written).unwrap(), skipped);
+        }
     }
 
     #[test]

@@ -123,7 +123,7 @@ impl MoreTime {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum SkipReason {
     AlreadyDone,
-    PartMissing,
+    ComponentMissing,
     ToolMissing,
     NotRequired,
 }
@@ -165,7 +165,7 @@ pub struct Order {
 impl SkipReason {
     pub const ALL: [SkipReason; 4] = [
         SkipReason::AlreadyDone,
-        SkipReason::PartMissing,
+        SkipReason::ComponentMissing,
         SkipReason::ToolMissing,
         SkipReason::NotRequired,
     ];
@@ -174,7 +174,7 @@ impl SkipReason {
     pub fn words(self) -> &'static str {
         match self {
             SkipReason::AlreadyDone => "already done",
-            SkipReason::PartMissing => "part missing",
+            SkipReason::ComponentMissing => "component missing",
             SkipReason::ToolMissing => "tool missing",
             SkipReason::NotRequired => "not required",
         }

@@ -329,7 +329,7 @@ fn key(command: &Command) -> &'static str {
         Command::TakeTool(_) => "",
         Command::SkipBecause(reason) => match reason {
             crate::run::SkipReason::AlreadyDone => "A",
-            crate::run::SkipReason::PartMissing => "B",
+            crate::run::SkipReason::ComponentMissing => "B",
             crate::run::SkipReason::ToolMissing => "C",
             crate::run::SkipReason::NotRequired => "D",
         },

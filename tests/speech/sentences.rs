@@ -74,7 +74,7 @@ pub const HOLDING: &[&str] = &[
     "We had to remain silent through the whole speech.",
     "The vicar should speak aloud in that hall.",
     "I have already done the left side of it.",
-    "There was a part missing from the crate.",
+    "There was a component missing from the crate.",
     "A permit is not required for the yard.",
     "Let me measure again before you cut it.",
     "We would have to begin afresh with a new panel.",
