@@ -21,13 +21,12 @@ use super::stream::{Kind, Standing, Stream};
 use super::utterance::Utterances;
 use super::{Expected, Heard, Vocabulary, Weight, reading};
 use opinion::{Asked, Doubted};
+use verifying::AskedAhead;
 
 /// How long a text must stand, in seconds.
 const LIGHT: f32 = 0.20;
 const ORDINARY: f32 = 0.30;
 const GRAVE: f32 = 0.50;
-/// What another stream shows too stands for this long where its score is clear.
-const SHARED: f32 = 0.20;
 /// More digits may come.
 const DIGITS: f32 = 0.50;
 /// What belongs to no phrase and sticks would stand in front of the next phrase; the beginning of one
@@ -75,6 +74,7 @@ pub struct Belief {
     phrases: Arc<[String]>,
     has_opinions: bool,
     asked: Option<Asked>,
+    asked_ahead: Option<AskedAhead>,
     doubted: Option<Doubted>,
 }
 
@@ -116,6 +116,7 @@ impl Belief {
             phrases: Arc::from([]),
             has_opinions: false,
             asked: None,
+            asked_ahead: None,
             doubted: None,
         };
         belief.restart(decoder);

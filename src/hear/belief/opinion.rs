@@ -102,6 +102,7 @@ impl Belief {
     pub(super) fn forget(&mut self) {
         self.utterances.forget();
         self.asked = None;
+        self.asked_ahead = None;
         self.doubted = None;
     }
 

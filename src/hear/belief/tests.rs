@@ -36,7 +36,7 @@ pub(in crate::hear) struct Scripted {
     thinks: Option<Opinion>,
     /// How many words it makes of it.
     words: usize,
-    asked: usize,
+    asked_at: Vec<u64>,
     /// What it had to look at too when it was asked for a reading last.
     looked_at: Vec<String>,
     now: u64,
@@ -98,7 +98,7 @@ impl Decoder for Scripted {
     }
 
     fn opinion(&mut self, _: Vec<i16>, _: &Arc<[String]>) -> Awaited<Option<Opinion>> {
-        self.asked += 1;
+        self.asked_at.push(self.now);
         let thinks = self.thinks.clone();
         Awaited::new(|| Some(thinks))
     }
@@ -891,7 +891,7 @@ fn what_the_streams_missed_is_believed_asked_back_or_left_by_another_networks_op
         // until the streams had their time.
         let expected = sure.map(|sure| (if sure { 2_010 } else { 2_460 }, phrase, sure));
         let decoder = check_spoken(decoder, &Vec::from_iter(expected));
-        assert_eq!(decoder.asked, 1, "{phrase} {gain} {lead}");
+        assert_eq!(decoder.asked_at.len(), 1, "{phrase} {gain} {lead}");
     }
 }
 
@@ -943,11 +943,12 @@ fn an_opinion_confirms_what_is_in_doubt_and_never_replaces_it() {
 }
 
 #[test]
-fn a_thin_score_is_not_believed_against_an_opinion() {
+fn a_thin_score_is_believed_where_an_opinion_confirms_it() {
     for (closed, thinks, gain, sure) in [
         (0.0, "work complete", 6.0, true),
+        (0.0, "work complete", 4.0, false),
         (0.0, "say again", 6.0, false),
-        (0.0, "say again", 4.0, true),
+        (0.0, "say again", 4.0, false),
         // Clear enough by itself.
         (20.0, "say again", 6.0, true),
     ] {
@@ -965,9 +966,49 @@ fn a_thin_score_is_not_believed_against_an_opinion() {
 }
 
 #[test]
+fn a_thin_phrase_that_two_streams_show_is_asked_about_before_it_has_stood() {
+    // Where it is not for the phrase, it is asked again when more was said.
+    for (thinks, sure, asked_at) in [
+        ("work complete", true, &[1_200][..]),
+        ("say again", false, &[1_200, 1_300]),
+    ] {
+        let shows = || vec![(1_000, "work complete"), (1_700, "")];
+        let mut decoder = Scripted {
+            closed: 0.0,
+            beside: [vec![(0, "")], shows()].concat(),
+            ..spoken(shows(), thinks, 6.0, 0.5)
+        };
+        let heard = run_with(phrases_alone(), &mut decoder);
+        let (at, heard) = &heard[0];
+        assert_eq!((heard.text.as_str(), heard.sure), ("work complete", sure));
+        assert!(sure == (*at == 1_300), "{at}");
+        let asked = &decoder.asked_at;
+        assert!(asked.starts_with(asked_at), "{asked:?}");
+        assert!(!sure || asked.len() == 1, "{asked:?}");
+    }
+}
+
+#[test]
+fn of_the_streams_that_show_a_phrase_one_is_verified_before_it_has_stood() {
+    let shows = || vec![(1_000, "work complete"), (1_700, "")];
+    let verified = |beside| {
+        let decoder = Scripted {
+            beside,
+            closed: 1.0,
+            ..spoken(shows(), "work complete", 6.0, 0.5)
+        };
+        let decoder = check_spoken(decoder, &[(1_300, "work complete", true)]);
+        decoder.decodes + decoder.ended_begun
+    };
+    let late = [vec![(0, "")], vec![(1_290, "work complete"), (1_700, "")]].concat();
+    let (alone, both) = (verified(late), verified([vec![(0, "")], shows()].concat()));
+    assert_eq!(both, alone + 3, "one more, of three decodes");
+}
+
+#[test]
 fn while_a_reading_is_wanted_nothing_is_believed_by_an_opinion_alone() {
     let decoder = check(spoken(vec![], "one one zero", 20.0, 20.0), &[]);
-    assert_eq!(decoder.asked, 0);
+    assert!(decoder.asked_at.is_empty());
 }
 
 #[test]
@@ -1026,5 +1067,5 @@ fn of_numbers_in_one_no_opinion_is_asked_for() {
         ..spoken(shows, "one one nine", 9.0, 9.0)
     };
     let decoder = check_with(vocabulary, decoder, &[(1_500, "110", true)]);
-    assert_eq!(decoder.asked, 0);
+    assert!(decoder.asked_at.is_empty());
 }
