@@ -74,8 +74,8 @@ mod real_time {
 
     #[derive(Default)]
     struct Delays {
-        said: usize,
         seconds: Vec<(f64, String)>,
+        missed: Vec<String>,
     }
 
     pub fn main() {
@@ -182,7 +182,6 @@ mod real_time {
 
     impl Delays {
         fn take(&mut self, line: &Line, begins: Instant, events: &Events) {
-            self.said += 1;
             let since = |at: Instant| {
                 let late = at.saturating_duration_since(begins).as_secs_f64();
                 late - begins.saturating_duration_since(at).as_secs_f64()
@@ -191,26 +190,31 @@ mod real_time {
                 let at = since(*at);
                 *words == line.words && at > line.start && at < line.end + LATEST
             });
-            self.seconds
-                .extend(found.map(|(at, words)| (since(*at) - line.end, words.clone())));
+            match found {
+                Some((at, words)) => self.seconds.push((since(*at) - line.end, words.clone())),
+                None => self.missed.push(line.words.clone()),
+            }
         }
 
         fn tell(mut self, what: &str) {
             self.seconds.sort_by(|(a, _), (b, _)| a.total_cmp(b));
             let understood = self.seconds.len();
+            let said = understood + self.missed.len();
             if understood == 0 {
-                return println!("{what}: none of {} understood", self.said);
+                return println!("{what}: none of {said} understood");
             }
             let milli = |at: usize| 1e3 * self.seconds[at].0;
             println!(
-                "{what}: {understood} of {} understood, median {:.0} ms, p95 {:.0} ms",
-                self.said,
+                "{what}: {understood} of {said} understood, median {:.0} ms, p95 {:.0} ms",
                 milli(understood / 2),
                 milli(understood * 95 / 100),
             );
             let latest = self.seconds.iter().rev().take(LATEST_TOLD);
             let latest = latest.map(|(late, words)| format!("{words} {:.0}", 1e3 * late));
             println!("  the latest: {}", latest.collect::<Vec<_>>().join(", "));
+            if !self.missed.is_empty() {
+                println!("  not understood: {}", self.missed.join(", "));
+            }
         }
     }
 
