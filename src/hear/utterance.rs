@@ -42,6 +42,8 @@ pub(super) struct Utterances {
     levels: VecDeque<f32>,
     /// So many of them belong to what was told already.
     told: usize,
+    /// What was said last is so long, a pause after it not counted.
+    spoken: usize,
 }
 
 impl Utterances {
@@ -52,6 +54,7 @@ impl Utterances {
             waiting: Vec::new(),
             levels: VecDeque::new(),
             told: 0,
+            spoken: 0,
         }
     }
 
@@ -59,6 +62,11 @@ impl Utterances {
     pub(super) fn forget(&mut self) {
         self.told = self.levels.len();
         self.kept.clear();
+    }
+
+    /// Returns how long what was said last is so far, in seconds, as far back as the levels are known.
+    pub(super) fn spoken_for(&self) -> f32 {
+        self.spoken as f32 * FRAME
     }
 
     /// Takes the next samples as captured, and with only a voice left; returns something said where a pause after it
@@ -110,11 +118,9 @@ impl Utterances {
                 .take_while(|back| *back < SOFTEST_OF && is_quiet(*back))
                 .count()
         };
-        if pause(0) != PAUSE {
-            return None;
-        }
-        let mut begun = PAUSE;
-        loop {
+        let quiet = pause(0);
+        let mut begun = quiet;
+        while begun < self.levels.len() {
             while !is_quiet(begun) {
                 begun += 1;
             }
@@ -123,6 +129,10 @@ impl Utterances {
                 short if short < PAUSE && begun + short < self.levels.len() => begun += short,
                 _ => break,
             }
+        }
+        self.spoken = begun - quiet;
+        if quiet != PAUSE {
+            return None;
         }
         let fits = LENGTHS.contains(&(begun - PAUSE));
         // After the program's own voice its last word still sounds in the room.

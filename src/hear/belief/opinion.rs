@@ -2,6 +2,7 @@
 
 use super::Belief;
 use crate::hear::decoder::{Awaited, Decoder, Form, Opinion};
+use crate::hear::utterance::Utterance;
 use crate::hear::{Heard, Weight, phrase};
 
 /// How long an opinion may take, in seconds of sound; it is waited for then.
@@ -114,6 +115,7 @@ impl Belief {
         forms: [&[i16]; Form::COUNT],
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
+        let said = self.hear_utterance(forms);
         // What the streams once doubted is not surer for being looked at again.
         let is_doubted = |heard: &Heard| {
             let doubted = self.doubted.as_ref();
@@ -125,7 +127,9 @@ impl Belief {
         if !self.has_opinions || is_reading_wanted || shown.as_ref().is_some_and(is_sure) {
             return shown;
         }
-        self.listen_for_utterance(forms, decoder);
+        if let Some(said) = said {
+            self.ask_what_was_said(said, decoder);
+        }
         if let Some(heard) = shown {
             self.doubt(heard, By::Streams);
         }
@@ -160,25 +164,24 @@ impl Belief {
         });
     }
 
-    /// Asks for an opinion where something was said.
-    fn listen_for_utterance(
-        &mut self,
-        [plain, _, denoised]: [&[i16]; Form::COUNT],
-        decoder: &mut impl Decoder,
-    ) {
+    /// Returns what was said, where a pause after it shows.
+    fn hear_utterance(&mut self, [plain, _, denoised]: [&[i16]; Form::COUNT]) -> Option<Utterance> {
         let voice = if denoised.is_empty() { plain } else { denoised };
-        if let Some(said) = self.utterances.hear(plain, voice) {
-            let seconds = said.seconds;
-            let hangs_on_words = move |opinion: &Opinion| {
-                let is_all = |more| seconds <= longest(&opinion.phrase, more);
-                Bar::LEAST.is_reached_by(opinion) && is_all(false) && !is_all(true)
-            };
-            self.asked = Some(Asked {
-                opinion: decoder.opinion_and_words(said.sound, &self.phrases, hangs_on_words),
-                seconds,
-                due: self.now + self.samples(TAKES),
-            });
-        }
+        self.utterances.hear(plain, voice)
+    }
+
+    /// Asks for an opinion on what was said.
+    fn ask_what_was_said(&mut self, said: Utterance, decoder: &mut impl Decoder) {
+        let seconds = said.seconds;
+        let hangs_on_words = move |opinion: &Opinion| {
+            let is_all = |more| seconds <= longest(&opinion.phrase, more);
+            Bar::LEAST.is_reached_by(opinion) && is_all(false) && !is_all(true)
+        };
+        self.asked = Some(Asked {
+            opinion: decoder.opinion_and_words(said.sound, &self.phrases, hangs_on_words),
+            seconds,
+            due: self.now + self.samples(TAKES),
+        });
     }
 
     /// Returns what is believed by an opinion beside what the streams doubt; `is_all` says whether its phrase is all
@@ -221,7 +224,7 @@ fn is_all(phrase: &str, words: Option<usize>, seconds: f32) -> bool {
 }
 
 /// Returns how long `phrase` may be, in seconds, where the likeliest free text has clearly more words or not.
-fn longest(phrase: &str, has_more: bool) -> f32 {
+pub(super) fn longest(phrase: &str, has_more: bool) -> f32 {
     let (letter, with_more) = LETTER;
     let each = if has_more { with_more } else { letter };
     LONGEST + phrase::letters(phrase) as f32 * each

@@ -1006,6 +1006,25 @@ fn of_the_streams_that_show_a_phrase_one_is_verified_before_it_has_stood() {
 }
 
 #[test]
+fn what_opens_a_hold_is_not_believed_where_more_was_said_in_one_breath() {
+    let grave = "wheel on the ground";
+    for (begins, said, at, sure) in [
+        (1_000, grave, 2_500, true),
+        (300, grave, 2_650, false),
+        // What only goes on is believed all the same.
+        (300, "work complete", 2_300, true),
+    ] {
+        let decoder = Scripted {
+            shows: vec![(2_000, said), (at + 50, "")],
+            again: vec![(0, said)],
+            speaks: begins..2_700,
+            ..Scripted::default()
+        };
+        check(decoder, &[(at, said, sure)]);
+    }
+}
+
+#[test]
 fn while_a_reading_is_wanted_nothing_is_believed_by_an_opinion_alone() {
     let decoder = check(spoken(vec![], "one one zero", 20.0, 20.0), &[]);
     assert!(decoder.asked_at.is_empty());

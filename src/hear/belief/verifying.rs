@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::opinion::longest;
 use super::{Belief, MOST_LOOKS, TO_VERIFY};
 use crate::hear::decoder::{Awaited, Decoder, Form, Opinion, UNKNOWN};
 use crate::hear::phrase::{self, Before, PRECEDING, Said, Scored};
@@ -25,6 +26,10 @@ const THIN: f32 = 0.15;
 const NAMED: f32 = 5.0;
 /// It is given so much sound before the phrase, in seconds.
 const OPINION_BEFORE: f32 = 1.0;
+/// What opens a hold or goes past something is a part of more where somebody has spoken without a pause for longer than
+/// it may take, and this, in seconds. Of 92 that were right in the tuning part, clean to 5 dB, none took 0.10 s more than it may; in a made-up sentence,
+/// held out, one that was taken for a hold's answer beside an impact wrench took 0.49 s more.
+const SLOWER: f32 = 0.25;
 /// What was asked about it before counts for so long, in seconds.
 const AHEAD: f32 = 0.30;
 /// What another stream shows too stands for this long where its score is clear.
@@ -258,7 +263,9 @@ impl Belief {
         let acts = weight.is_some_and(Weight::acts);
         let is_contradicted = acts && scored.score < UNCONTRADICTED && self.is_contradicted(words);
         let is_a_part = scored.is_loud_before && self.is_a_part_elsewhere(words, weight);
-        let in_doubt = is_contradicted || is_a_part;
+        let is_in_a_sentence = weight == Some(Weight::Grave)
+            && self.utterances.spoken_for() > longest(words, false) + SLOWER;
+        let in_doubt = is_contradicted || is_a_part || is_in_a_sentence;
         Some(Heard {
             sure: heard.sure && !scored.amid_talk && !in_doubt,
             ..heard
