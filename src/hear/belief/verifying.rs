@@ -27,8 +27,8 @@ const NAMED: f32 = 5.0;
 /// It is given so much sound before the phrase, in seconds.
 const OPINION_BEFORE: f32 = 1.0;
 /// What opens a hold or goes past something is a part of more where somebody has spoken without a pause for longer than
-/// it may take, and this, in seconds. Of 92 that were right in the tuning part, clean to 5 dB, none took 0.10 s more than it may; in a made-up sentence,
-/// held out, one that was taken for a hold's answer beside an impact wrench took 0.49 s more.
+/// it may take, and this, in seconds. Of 153 looks at right ones of the tuning part, clean to 5 dB, it was 0.16 s more at
+/// most; in a made-up sentence, held out, that was taken for a hold's answer beside an impact wrench, 0.49 s.
 const SLOWER: f32 = 0.25;
 /// What was asked about it before counts for so long, in seconds.
 const AHEAD: f32 = 0.30;
