@@ -21,7 +21,6 @@ use super::stream::{Kind, Standing, Stream};
 use super::utterance::Utterances;
 use super::{Expected, Heard, Vocabulary, Weight, reading};
 use opinion::{Asked, Doubted};
-use verifying::AskedAhead;
 
 /// How long a text must stand, in seconds.
 const LIGHT: f32 = 0.20;
@@ -74,7 +73,6 @@ pub struct Belief {
     phrases: Arc<[String]>,
     has_opinions: bool,
     asked: Option<Asked>,
-    asked_ahead: Option<AskedAhead>,
     doubted: Option<Doubted>,
 }
 
@@ -116,7 +114,6 @@ impl Belief {
             phrases: Arc::from([]),
             has_opinions: false,
             asked: None,
-            asked_ahead: None,
             doubted: None,
         };
         belief.restart(decoder);
@@ -246,6 +243,7 @@ impl Belief {
                 early_look: Some(now + self.samples(AHEAD_AFTER)),
                 ahead: None,
                 verifying: None,
+                opinion: None,
                 looks: 0,
                 doubt: None,
                 scored: None,

@@ -1,6 +1,6 @@
 //! One listening stream: the sound it was fed, and what it shows.
 
-use super::decoder::{Awaited, Form};
+use super::decoder::{Awaited, Form, Opinion};
 use super::phrase::{Ahead, Scored};
 use super::{Heard, Weight};
 
@@ -49,6 +49,8 @@ pub(super) struct Standing {
     pub(super) ahead: Option<Awaited<Option<Ahead>>>,
     /// What comes of verifying it.
     pub(super) verifying: Option<Awaited<Option<Scored>>>,
+    /// What another network makes of it, where that was asked for before its look.
+    pub(super) opinion: Option<Awaited<Option<Opinion>>>,
     pub(super) looks: u8,
     /// What an earlier look would have asked back.
     pub(super) doubt: Option<Heard>,

@@ -42,8 +42,6 @@ pub(super) struct Utterances {
     levels: VecDeque<f32>,
     /// So many of them belong to what was told already.
     told: usize,
-    /// What was said last is so long, a pause after it not counted.
-    spoken: usize,
 }
 
 impl Utterances {
@@ -54,7 +52,6 @@ impl Utterances {
             waiting: Vec::new(),
             levels: VecDeque::new(),
             told: 0,
-            spoken: 0,
         }
     }
 
@@ -66,7 +63,9 @@ impl Utterances {
 
     /// Returns how long what was said last is so far, in seconds, as far back as the levels are known.
     pub(super) fn spoken_for(&self) -> f32 {
-        self.spoken as f32 * FRAME
+        let bar = self.bar();
+        let quiet = self.quiet(0, bar);
+        (self.begun(quiet, bar) - quiet) as f32 * FRAME
     }
 
     /// Takes the next samples as captured, and with only a voice left; returns something said where a pause after it
@@ -101,44 +100,56 @@ impl Utterances {
             self.told = self.told.saturating_sub(1);
         }
         self.levels.push_back(level);
-        let mut last: Vec<f32> = self.levels.iter().rev().take(LOUDEST_OF).copied().collect();
-        last.sort_by(f32::total_cmp);
-        // A click is not the loudest of a word.
-        let loudest = last[last.len().saturating_sub(4)];
-        let mut all: Vec<f32> = self.levels.iter().copied().collect();
-        all.sort_by(f32::total_cmp);
-        let softest = all[all.len() / 10];
-        let bar = (loudest - BELOW_LOUDEST).max(softest + ABOVE_SOFTEST);
-        let is_quiet = |back: usize| {
-            let at = self.levels.len().checked_sub(back + 1);
-            at.is_none_or(|at| self.levels[at] < bar)
-        };
-        let pause = |from: usize| {
-            (from..)
-                .take_while(|back| *back < SOFTEST_OF && is_quiet(*back))
-                .count()
-        };
-        let quiet = pause(0);
-        let mut begun = quiet;
-        while begun < self.levels.len() {
-            while !is_quiet(begun) {
-                begun += 1;
-            }
-            match pause(begun) {
-                // Only a breath inside of it.
-                short if short < PAUSE && begun + short < self.levels.len() => begun += short,
-                _ => break,
-            }
-        }
-        self.spoken = begun - quiet;
-        if quiet != PAUSE {
+        let bar = self.bar();
+        if self.quiet(0, bar) != PAUSE {
             return None;
         }
+        let begun = self.begun(PAUSE, bar);
         let fits = LENGTHS.contains(&(begun - PAUSE));
         // After the program's own voice its last word still sounds in the room.
         let is_new = self.levels.len().saturating_sub(begun) >= self.told + PAUSE;
         self.told = self.levels.len() - PAUSE;
         (fits && is_new).then_some(begun)
+    }
+
+    /// Returns the level below which it is quiet, in dBFS.
+    fn bar(&self) -> f32 {
+        let mut last: Vec<f32> = self.levels.iter().rev().take(LOUDEST_OF).copied().collect();
+        last.sort_by(f32::total_cmp);
+        let mut all: Vec<f32> = self.levels.iter().copied().collect();
+        all.sort_by(f32::total_cmp);
+        // A click is not the loudest of a word.
+        let loudest = last.get(last.len().saturating_sub(4));
+        let softest = all.get(all.len() / 10);
+        let of = |level: Option<&f32>| level.copied().unwrap_or(f32::NEG_INFINITY);
+        (of(loudest) - BELOW_LOUDEST).max(of(softest) + ABOVE_SOFTEST)
+    }
+
+    fn is_quiet(&self, back: usize, bar: f32) -> bool {
+        let at = self.levels.len().checked_sub(back + 1);
+        at.is_none_or(|at| self.levels[at] < bar)
+    }
+
+    /// Returns for how many frames before so many it is quiet.
+    fn quiet(&self, back: usize, bar: f32) -> usize {
+        let before = back..SOFTEST_OF;
+        before.take_while(|back| self.is_quiet(*back, bar)).count()
+    }
+
+    /// Returns how many frames ago something began that was still said so many frames ago.
+    fn begun(&self, ended: usize, bar: f32) -> usize {
+        let mut begun = ended;
+        while begun < self.levels.len() {
+            while !self.is_quiet(begun, bar) {
+                begun += 1;
+            }
+            match self.quiet(begun, bar) {
+                // Only a breath inside of it.
+                short if short < PAUSE && begun + short < self.levels.len() => begun += short,
+                _ => break,
+            }
+        }
+        begun
     }
 }
 

@@ -103,7 +103,6 @@ impl Belief {
     pub(super) fn forget(&mut self) {
         self.utterances.forget();
         self.asked = None;
-        self.asked_ahead = None;
         self.doubted = None;
     }
 

@@ -30,28 +30,11 @@ const OPINION_BEFORE: f32 = 1.0;
 /// it may take, and this, in seconds. Of 153 looks at right ones of the tuning part, clean to 5 dB, it was 0.16 s more at
 /// most; in a made-up sentence, held out, that was taken for a hold's answer beside an impact wrench, 0.49 s.
 const SLOWER: f32 = 0.25;
-/// What was asked about it before counts for so long, in seconds.
-const AHEAD: f32 = 0.30;
 /// What another stream shows too stands for this long where its score is clear.
 const SHARED: f32 = 0.20;
 /// From this score on an ordinary phrase that another stream shows too is believed sooner: with 0.10 a longer one
 /// was taken for it before it had been said to its end.
 const SOONER: f32 = 0.20;
-
-/// An opinion on what stands that was asked for early.
-#[derive(Debug)]
-pub(super) struct AskedAhead {
-    words: String,
-    opinion: Awaited<Option<Opinion>>,
-    /// It counts until then.
-    until: u64,
-}
-
-impl AskedAhead {
-    fn counts_for(&self, standing: &Standing, now: u64) -> bool {
-        self.words == standing.words && now <= self.until
-    }
-}
 
 impl Belief {
     /// Begins to decode a phrase when the time has come, unless that is done for another stream: what is
@@ -186,8 +169,8 @@ impl Belief {
         }
         // It is looked at before the other streams: what was begun for those would come too late.
         self.begin_verifying(which, standing, decoder);
-        if heard.is_some_and(|heard| self.is_thin(&heard, standing)) {
-            self.ask_ahead(standing, decoder);
+        if self.has_opinions && heard.is_some_and(|heard| self.is_thin(&heard, standing)) {
+            standing.opinion = Some(self.ask_about(standing, decoder));
         }
         None
     }
@@ -206,7 +189,7 @@ impl Belief {
     /// Verifies a phrase that other things went before: where those were words, it may be a part of
     /// other talk, and is only asked about.
     fn verify_after(
-        &mut self,
+        &self,
         which: usize,
         standing: &mut Standing,
         decoder: &mut impl Decoder,
@@ -226,15 +209,17 @@ impl Belief {
 
     /// Verifies the whole of a phrase or only its end, and keeps its score; another network is asked about what is thin.
     fn verify_phrase(
-        &mut self,
+        &self,
         which: usize,
         standing: &mut Standing,
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
+        // By the next look more will have been said.
+        let ahead = standing.opinion.take();
         let heard = self.scored_phrase(which, standing, decoder)?;
         let is_thin = self.is_thin(&heard, standing);
         Some(Heard {
-            sure: heard.sure && (!is_thin || self.is_confirmed(standing, decoder)),
+            sure: heard.sure && (!is_thin || self.is_confirmed(standing, ahead, decoder)),
             ..heard
         })
     }
@@ -281,35 +266,23 @@ impl Belief {
     }
 
     /// Whether the other network, where there is one, hears this phrase in the sound in which it stands, and no other or,
-    /// where one is wanted, a reading.
-    fn is_confirmed(&mut self, standing: &Standing, decoder: &mut impl Decoder) -> bool {
-        if !self.has_opinions {
-            return true;
-        }
-        let ahead = self.asked_ahead.take();
-        let ahead = ahead.filter(|ahead| ahead.counts_for(standing, self.now));
+    /// where one is wanted, a reading: by the opinion asked for `ahead`, or else by one of now.
+    fn is_confirmed(
+        &self,
+        standing: &Standing,
+        ahead: Option<Awaited<Option<Opinion>>>,
+        decoder: &mut impl Decoder,
+    ) -> bool {
         let confirms = |asked: Awaited<Option<Opinion>>| {
             let opinion = asked.get().flatten();
             opinion.is_some_and(|named| named.phrase == standing.words && named.gain >= NAMED)
         };
-        // By now more of it was said.
-        ahead.is_some_and(|ahead| confirms(ahead.opinion))
+        !self.has_opinions
+            || ahead.is_some_and(confirms)
             || confirms(self.ask_about(standing, decoder))
     }
 
-    /// Asks the other network, where there is one, before what stands is looked at.
-    fn ask_ahead(&mut self, standing: &Standing, decoder: &mut impl Decoder) {
-        let known = self.asked_ahead.as_ref();
-        let is_asked = known.is_some_and(|known| known.counts_for(standing, self.now));
-        if self.has_opinions && !is_asked {
-            self.asked_ahead = Some(AskedAhead {
-                words: standing.words.clone(),
-                opinion: self.ask_about(standing, decoder),
-                until: self.now + self.samples(AHEAD),
-            });
-        }
-    }
-
+    /// Asks the other network about the sound in which something stands.
     fn ask_about(
         &self,
         standing: &Standing,
