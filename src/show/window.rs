@@ -7,6 +7,7 @@ use std::rc::Rc;
 use benchcall_face as ui;
 use slint::platform::software_renderer::{MinimalSoftwareWindow, RepaintBufferType};
 use slint::platform::{Platform, WindowAdapter};
+use slint::winit_030::WinitWindowAccessor;
 use slint::{
     CloseRequestResponse, ComponentHandle, Model, ModelRc, SharedPixelBuffer, SharedString,
     VecModel, Weak,
@@ -83,8 +84,27 @@ pub fn open(
         .map_err(no_display)?;
     let window = Window::on_platform(options, on_news)?;
     window.face.show().map_err(no_display)?;
-    window.face.window().set_fullscreen(options.full);
+    if options.full {
+        fill_screen(&window.face)?;
+    }
     Ok(window)
+}
+
+/// Fills the screen, also where no window manager runs that could be asked to: there the size of the
+/// screen is set, and a window manager holds to its own size of a full screen.
+fn fill_screen(face: &ui::Face) -> Result<(), String> {
+    face.window().set_fullscreen(true);
+    let face = face.as_weak();
+    slint::spawn_local(async move {
+        let Some(face) = face.upgrade() else { return };
+        if let Ok(window) = face.window().winit_window().await
+            && let Some(monitor) = window.current_monitor()
+        {
+            let _ = window.request_inner_size(monitor.size());
+        }
+    })
+    .map(drop)
+    .map_err(|error| format!("No display: {error}"))
 }
 
 impl Window {
