@@ -8,6 +8,7 @@
 //!
 //! Time is counted in samples, so the same sound always gives the same answers.
 
+mod alone;
 mod figures;
 mod opinion;
 mod verifying;
@@ -157,12 +158,14 @@ impl Belief {
             Hearing::Open => {}
         }
         let most = self.samples(KEPT) as usize;
+        for (stream, samples) in self.streams.iter_mut().zip(forms) {
+            stream.keep(samples, most);
+        }
         let mut believed: Option<Heard> = None;
         for (which, samples) in forms.into_iter().enumerate() {
             if samples.is_empty() {
                 continue;
             }
-            self.streams[which].keep(samples, most);
             if believed.as_ref().is_some_and(|known| known.sure) {
                 // All streams begin anew after it, and each further look would only delay it.
                 break;
@@ -247,6 +250,7 @@ impl Belief {
                 looks: 0,
                 doubt: None,
                 scored: None,
+                held: None,
             }
         });
     }
@@ -320,12 +324,18 @@ impl Belief {
         let Some(mut standing) = self.streams[which].standing.take() else {
             return self.look_back(which, decoder);
         };
+        if self.is_held(&standing) {
+            let heard = self.let_go(&mut standing);
+            self.streams[which].standing = Some(standing);
+            return heard;
+        }
         if self.now < standing.next_look || standing.looks >= MOST_LOOKS {
             let mut heard = None;
             if matches!(standing.kind, Kind::Phrase(_)) {
                 self.begin_ahead(which, &mut standing, decoder);
                 self.begin_verifying(which, &mut standing, decoder);
                 heard = self.verify_sooner(which, &mut standing, decoder);
+                heard = self.unless_spoken_on(&mut standing, heard);
             }
             self.streams[which].standing = Some(standing);
             return heard;
@@ -346,7 +356,7 @@ impl Belief {
                 standing.doubt = Some(heard);
                 None
             }
-            heard => heard,
+            heard => self.unless_spoken_on(&mut standing, heard),
         };
         if standing.scored.is_none() && standing.looks < MOST_LOOKS {
             // Before the next look what was said until now is decoded ahead too.

@@ -91,8 +91,9 @@ pub(super) enum Before {
 /// What is known of a phrase once it was decoded again.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Scored {
-    /// Where its words ended, in samples heard since the start.
-    end: u64,
+    /// Where its words began and ended, in samples heard since the start.
+    pub start: u64,
+    pub end: u64,
     pub score: f32,
     /// Whether what sounds just before it is about as loud.
     pub is_loud_before: bool,
@@ -120,6 +121,12 @@ impl Said {
     /// Where the sound begins, in samples heard since the start.
     fn from(&self) -> u64 {
         self.now - self.sound().len() as u64
+    }
+
+    /// Returns where so many seconds of the sound are over, or before it began, in samples heard since the start.
+    fn sample(&self, seconds: f32) -> u64 {
+        let at = (seconds * self.rate as f32) as i64;
+        self.from().saturating_add_signed(at)
     }
 
     /// Where the words between two times begin and end in the sound, with a little around them.
@@ -170,9 +177,10 @@ impl Said {
         if self.weight.is_none() && !may_have_lost(words, (self.sound(), self.rate)) {
             return None;
         }
-        let end = self.from() + (words.1 * self.rate as f32) as u64;
+        let [start, end] = [words.0, words.1].map(|seconds| self.sample(seconds));
         if !scored {
             return Some(Scored {
+                start,
                 end,
                 score: 0.0,
                 is_loud_before: false,
@@ -181,7 +189,11 @@ impl Said {
         }
         let same_end = (SAME_END * self.rate as f32) as u64;
         if let Some(known) = known.filter(|known| known.end.abs_diff(end) < same_end) {
-            return Some(Scored { end, ..known });
+            return Some(Scored {
+                start,
+                end,
+                ..known
+            });
         }
         let score = self.score(words, ahead, kept)?;
         let may_act = believed(&self.text, self.weight, score).is_some_and(|heard| heard.sure)
@@ -196,6 +208,7 @@ impl Said {
                 kept,
             );
         Some(Scored {
+            start,
             end,
             score,
             is_loud_before: is_loud_before(words, kept_sound, CLOSE..JUST_BEFORE),

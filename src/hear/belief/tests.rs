@@ -30,6 +30,10 @@ pub(in crate::hear) struct Scripted {
     margin: f32,
     /// When somebody speaks, in place of `sound`.
     speaks: std::ops::Range<u64>,
+    /// How loud it is while nobody speaks, if not 10.
+    room: i16,
+    /// Whether the stream with only a voice left is fed too, with the same.
+    voice: bool,
     /// The second alternative of a reading, in place of one digit.
     other: &'static str,
     /// What the other network makes of whatever is said, where there is one.
@@ -231,7 +235,7 @@ fn run_with(vocabulary: Vocabulary, decoder: &mut Scripted) -> Vec<(u64, Heard)>
         let spoken = if decoder.speaks.contains(&now) {
             1_000
         } else {
-            10
+            decoder.room.max(10)
         };
         let sound = match decoder.speaks.is_empty() {
             true => [if now < until { before } else { after }; 10],
@@ -242,7 +246,8 @@ fn run_with(vocabulary: Vocabulary, decoder: &mut Scripted) -> Vec<(u64, Heard)>
         } else {
             &sound
         };
-        let heard = belief.hear([&sound, beside, &[]], decoder);
+        let voice: &[i16] = if decoder.voice { &sound } else { &[] };
+        let heard = belief.hear([&sound, beside, voice], decoder);
         all.extend(heard.map(|heard| (now, heard)));
     }
     all
@@ -1018,6 +1023,70 @@ fn what_opens_a_hold_is_not_believed_where_more_was_said_in_one_breath() {
             shows: vec![(2_000, said), (at + 50, "")],
             again: vec![(0, said)],
             speaks: begins..2_700,
+            ..Scripted::default()
+        };
+        check(decoder, &[(at, said, sure)]);
+    }
+}
+
+#[test]
+fn a_phrase_is_believed_once_a_pause_shows_after_it() {
+    const ENDED: Option<u64> = Some(2_200);
+    for (said, speaks, ended, expected) in [
+        // What is decoded again begins 0.9 s before it was seen.
+        ("work complete", 1_100..2_100, ENDED, Some((2_300, true))),
+        ("work complete", 1_100..2_400, ENDED, Some((2_480, true))),
+        ("say again", 1_100..2_400, ENDED, Some((2_480, true))),
+        // In 0.35 s none shows.
+        ("work complete", 1_100..2_900, ENDED, Some((2_620, false))),
+        // Its last word is drawn out.
+        ("work complete", 1_100..2_650, None, Some((2_730, true))),
+        // Other words are shown before one does.
+        ("work complete", 1_100..2_550, ENDED, None),
+        ("stop stop", 1_100..2_900, ENDED, Some((2_300, true))),
+    ] {
+        let gone = if expected.is_some() { 2_800 } else { 2_500 };
+        let decoder = Scripted {
+            shows: vec![(2_000, said), (gone, "wheel")],
+            again: vec![(0, said)],
+            ended,
+            speaks,
+            voice: true,
+            ..Scripted::default()
+        };
+        let heard = expected.map(|(at, sure)| (at, said, sure));
+        check(decoder, &Vec::from_iter(heard));
+    }
+}
+
+#[test]
+fn a_radio_beside_that_talks_on_hides_no_pause() {
+    for (room, at, sure) in [(300, 2_300, true), (700, 2_450, false)] {
+        let decoder = Scripted {
+            shows: vec![(2_000, "work complete"), (2_700, "")],
+            again: vec![(0, "work complete")],
+            speaks: 1_100..2_100,
+            room,
+            voice: true,
+            ..Scripted::default()
+        };
+        check(decoder, &[(at, "work complete", sure)]);
+    }
+}
+
+#[test]
+fn a_phrase_into_which_a_voice_runs_is_asked_back() {
+    for (said, begins, at, sure) in [
+        ("work complete", 1_100, 2_300, true),
+        ("work complete", 950, 2_450, false),
+        ("say again", 950, 2_350, false),
+        ("stop stop", 950, 2_300, true),
+    ] {
+        let decoder = Scripted {
+            shows: vec![(2_000, said), (2_700, "")],
+            again: vec![(0, said)],
+            speaks: begins..2_100,
+            voice: true,
             ..Scripted::default()
         };
         check(decoder, &[(at, said, sure)]);

@@ -2,7 +2,6 @@
 
 use std::sync::Arc;
 
-use super::opinion::longest;
 use super::{Belief, MOST_LOOKS, TO_VERIFY};
 use crate::hear::decoder::{Awaited, Decoder, Form, Opinion, UNKNOWN};
 use crate::hear::phrase::{self, Before, PRECEDING, Said, Scored};
@@ -26,10 +25,6 @@ const THIN: f32 = 0.15;
 const NAMED: f32 = 5.0;
 /// It is given so much sound before the phrase, in seconds.
 const OPINION_BEFORE: f32 = 1.0;
-/// What opens a hold or goes past something is a part of more where somebody has spoken without a pause for longer than
-/// it may take, and this, in seconds. Of 153 looks at right ones of the tuning part, clean to 5 dB, it was 0.16 s more at
-/// most; in a made-up sentence, held out, that was taken for a hold's answer beside an impact wrench, 0.49 s.
-const SLOWER: f32 = 0.25;
 /// What another stream shows too stands for this long where its score is clear.
 const SHARED: f32 = 0.20;
 /// From this score on an ordinary phrase that another stream shows too is believed sooner: with 0.10 a longer one
@@ -68,7 +63,7 @@ impl Belief {
     }
 
     /// Whether such a thing stands with the same words in another stream.
-    fn is_elsewhere(&self, words: &str, such: impl Fn(&Standing) -> bool) -> bool {
+    pub(super) fn is_elsewhere(&self, words: &str, such: impl Fn(&Standing) -> bool) -> bool {
         self.elsewhere()
             .any(|other| other.words == words && such(other))
     }
@@ -248,8 +243,7 @@ impl Belief {
         let acts = weight.is_some_and(Weight::acts);
         let is_contradicted = acts && scored.score < UNCONTRADICTED && self.is_contradicted(words);
         let is_a_part = scored.is_loud_before && self.is_a_part_elsewhere(words, weight);
-        let is_in_a_sentence = weight == Some(Weight::Grave)
-            && self.utterances.spoken_for() > longest(words, false) + SLOWER;
+        let is_in_a_sentence = self.is_in_a_sentence(words, weight, &scored);
         let in_doubt = is_contradicted || is_a_part || is_in_a_sentence;
         Some(Heard {
             sure: heard.sure && !scored.amid_talk && !in_doubt,
