@@ -158,14 +158,13 @@ impl Belief {
             Hearing::Open => {}
         }
         let most = self.samples(KEPT) as usize;
-        for (stream, samples) in self.streams.iter_mut().zip(forms) {
-            stream.keep(samples, most);
-        }
+        let said = self.hear_utterance(forms);
         let mut believed: Option<Heard> = None;
         for (which, samples) in forms.into_iter().enumerate() {
             if samples.is_empty() {
                 continue;
             }
+            self.streams[which].keep(samples, most);
             if believed.as_ref().is_some_and(|known| known.sure) {
                 // All streams begin anew after it, and each further look would only delay it.
                 break;
@@ -173,7 +172,7 @@ impl Belief {
             let shown = decoder.hear(self.streams[which].form, samples);
             believed = self.show(which, &shown, decoder).or(believed);
         }
-        let believed = self.with_opinion(believed, forms, decoder);
+        let believed = self.with_opinion(believed, said, decoder);
         if believed.is_some() {
             self.rest();
         }

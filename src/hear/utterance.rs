@@ -2,7 +2,7 @@
 
 use std::collections::VecDeque;
 
-use super::level::dbfs;
+use super::level::{SILENCE, dbfs};
 
 /// A frame, in seconds.
 const FRAME: f32 = 0.03;
@@ -42,6 +42,8 @@ pub(super) struct Utterances {
     levels: VecDeque<f32>,
     /// So many of them belong to what was told already.
     told: usize,
+    /// So many came since what sounded was known.
+    fresh: usize,
 }
 
 impl Utterances {
@@ -52,13 +54,32 @@ impl Utterances {
             waiting: Vec::new(),
             levels: VecDeque::new(),
             told: 0,
+            fresh: 0,
         }
     }
 
     /// What sounded until now is known.
     pub(super) fn forget(&mut self) {
         self.told = self.levels.len();
+        self.fresh = 0;
         self.kept.clear();
+    }
+
+    /// Returns the level of the voice between two moments, in samples ago, in dBFS: [`SILENCE`] where nothing is known of it.
+    pub(super) fn level(&self, from: u64, to: u64) -> f32 {
+        let frame = self.frame() as u64;
+        let back = |samples: u64| {
+            let whole = samples.saturating_sub(self.waiting.len() as u64) + frame / 2;
+            ((whole / frame) as usize).min(self.fresh)
+        };
+        let (from, to) = (back(from), back(to));
+        let levels = self.levels.iter().rev().take(from).skip(to);
+        let powers = levels.map(|level| 10_f32.powf(level / 10.0));
+        let sum: f32 = powers.sum();
+        match from.saturating_sub(to) {
+            0 => SILENCE,
+            count => (10.0 * (sum / count as f32).log10()).max(SILENCE),
+        }
     }
 
     /// Returns how long what was said last is so far, in seconds, as far back as the levels are known.
@@ -71,7 +92,7 @@ impl Utterances {
     /// Takes the next samples as captured, and with only a voice left; returns something said where a pause after it
     /// shows.
     pub(super) fn hear(&mut self, plain: &[i16], voice: &[i16]) -> Option<Utterance> {
-        let frame = ((self.rate as f32 * FRAME) as usize).max(1);
+        let frame = self.frame();
         let most = (self.rate as f32 * KEPT) as usize;
         self.kept.extend(plain);
         let over = self.kept.len().saturating_sub(most);
@@ -93,6 +114,10 @@ impl Utterances {
         })
     }
 
+    fn frame(&self) -> usize {
+        ((self.rate as f32 * FRAME) as usize).max(1)
+    }
+
     /// Takes the level of the next frame; returns how many frames ago something said began, where it just ended.
     fn next(&mut self, level: f32) -> Option<usize> {
         if self.levels.len() == SOFTEST_OF {
@@ -100,6 +125,7 @@ impl Utterances {
             self.told = self.told.saturating_sub(1);
         }
         self.levels.push_back(level);
+        self.fresh = (self.fresh + 1).min(self.levels.len());
         let bar = self.bar();
         if self.quiet(0, bar) != PAUSE {
             return None;
@@ -197,6 +223,28 @@ mod tests {
     fn clicks_and_long_talk_are_no_phrase() {
         assert_eq!(told(&[(900, 30), (60, 3_000), (600, 30)]), []);
         assert_eq!(told(&[(900, 30), (3_000, 3_000), (600, 30)]), []);
+    }
+
+    #[test]
+    fn the_level_is_known_as_far_back_as_it_was_heard_anew() {
+        let mut utterances = Utterances::new(MILLI);
+        let hear = |utterances: &mut Utterances, level: i16, length: usize| {
+            let sound = vec![level; length];
+            utterances.hear(&sound, &sound);
+        };
+        hear(&mut utterances, 3_277, 300);
+        hear(&mut utterances, 328, 300);
+        let near = |level: f32, expected: f32| assert!((level - expected).abs() < 0.1, "{level}");
+        // A tenth of full scale, and a hundredth.
+        near(utterances.level(600, 300), -20.0);
+        near(utterances.level(300, 0), -40.0);
+        near(utterances.level(90, 0), -40.0);
+        near(utterances.level(600, 0), -23.0);
+        utterances.forget();
+        assert_eq!(utterances.level(600, 300), SILENCE);
+        assert_eq!(utterances.level(300, 0), SILENCE);
+        hear(&mut utterances, 3_277, 70);
+        near(utterances.level(300, 0), -20.0);
     }
 
     #[test]

@@ -6,7 +6,7 @@ use std::ops::Range;
 use super::opinion::longest;
 use super::{Belief, LOOK_AGAIN};
 use crate::hear::decoder::Form;
-use crate::hear::level::{SILENCE, dbfs};
+use crate::hear::level::SILENCE;
 use crate::hear::phrase::Scored;
 use crate::hear::stream::{Held, Standing};
 use crate::hear::{Heard, Weight};
@@ -72,12 +72,14 @@ impl Belief {
         self.voice(before(so_long.end), before(so_long.start))
     }
 
-    /// Returns the level of the voice between two samples, in dBFS, as far as it is kept.
+    /// Returns the level of the voice between two samples, in dBFS; [`SILENCE`] where it is not known, as without the form
+    /// of the sound that has only voices.
     fn voice(&self, from: u64, to: u64) -> f32 {
-        let stream = &self.streams[Form::Denoised as usize];
-        let back = |sample: u64| stream.last(self.now.saturating_sub(sample));
-        let sound = back(from);
-        dbfs(&sound[..sound.len() - back(to).len()])
+        if self.streams[Form::Denoised as usize].kept.is_empty() {
+            return SILENCE;
+        }
+        let ago = |sample| self.now.saturating_sub(sample);
+        self.utterances.level(ago(from), ago(to))
     }
 
     /// Holds what is sure until it is seen that nothing more is said; a stop waits for nothing.

@@ -106,15 +106,14 @@ impl Belief {
         self.doubted = None;
     }
 
-    /// Takes what the streams make of the next samples in their forms; returns what is believed, with an opinion
+    /// Takes what the streams make of the next samples, and what was `said` by then; returns what is believed, with an opinion
     /// where one was had by now.
     pub(super) fn with_opinion(
         &mut self,
         shown: Option<Heard>,
-        forms: [&[i16]; Form::COUNT],
+        said: Option<Utterance>,
         decoder: &mut impl Decoder,
     ) -> Option<Heard> {
-        let said = self.hear_utterance(forms);
         // What the streams once doubted is not surer for being looked at again.
         let is_doubted = |heard: &Heard| {
             let doubted = self.doubted.as_ref();
@@ -164,7 +163,10 @@ impl Belief {
     }
 
     /// Returns what was said, where a pause after it shows.
-    fn hear_utterance(&mut self, [plain, _, denoised]: [&[i16]; Form::COUNT]) -> Option<Utterance> {
+    pub(super) fn hear_utterance(
+        &mut self,
+        [plain, _, denoised]: [&[i16]; Form::COUNT],
+    ) -> Option<Utterance> {
         let voice = if denoised.is_empty() { plain } else { denoised };
         self.utterances.hear(plain, voice)
     }

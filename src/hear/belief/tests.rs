@@ -1040,7 +1040,7 @@ fn a_phrase_is_believed_once_a_pause_shows_after_it() {
         // In 0.35 s none shows.
         ("work complete", 1_100..2_900, ENDED, Some((2_620, false))),
         // Its last word is drawn out.
-        ("work complete", 1_100..2_650, None, Some((2_730, true))),
+        ("work complete", 1_100..2_650, None, Some((2_720, true))),
         // Other words are shown before one does.
         ("work complete", 1_100..2_550, ENDED, None),
         ("stop stop", 1_100..2_900, ENDED, Some((2_300, true))),
