@@ -325,6 +325,10 @@ impl Belief {
         };
         if self.is_held(&standing) {
             let heard = self.let_go(&mut standing);
+            if standing.held.is_some() {
+                // If it has to be looked at again that is ready.
+                self.begin_verifying(which, &mut standing, decoder);
+            }
             self.streams[which].standing = Some(standing);
             return heard;
         }

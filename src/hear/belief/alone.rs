@@ -100,7 +100,8 @@ impl Belief {
                 ..heard
             });
         }
-        let until = self.now + self.samples(LOOK_AGAIN);
+        let (until, verify_from) = self.next_look(LOOK_AGAIN);
+        standing.verify_from = verify_from;
         standing.held = Some(Held { heard, until });
         None
     }
