@@ -188,7 +188,8 @@ mod real_time {
             };
             let found = events.iter().find(|(at, words)| {
                 let at = since(*at);
-                *words == line.words && at > line.start && at < line.end + LATEST
+                let is_it = *words == line.words || are_stops(words, &line.words);
+                is_it && at > line.start && at < line.end + LATEST
             });
             match found {
                 Some((at, words)) => self.seconds.push((since(*at) - line.end, words.clone())),
@@ -216,6 +217,11 @@ mod real_time {
                 println!("  not understood: {}", self.missed.join(", "));
             }
         }
+    }
+
+    /// Whether both stop everything: "stop stop stop" is obeyed before its end.
+    fn are_stops(one: &str, other: &str) -> bool {
+        [one, other].map(weight_of) == [Weight::Stop, Weight::Stop]
     }
 
     /// Reads the room's sound from the standard input. What is sent to the first of what it returns gets

@@ -4,7 +4,7 @@
 use std::ops::Range;
 
 use super::opinion::longest;
-use super::{Belief, LOOK_AGAIN};
+use super::{Belief, TO_VERIFY};
 use crate::hear::decoder::Form;
 use crate::hear::level::SILENCE;
 use crate::hear::phrase::Scored;
@@ -23,8 +23,8 @@ const PAUSE: f32 = 0.09;
 /// Nor where it was not so much louder, in dB, than so long before it, in seconds: that is another voice, of a radio.
 const LOUDER: f32 = 6.0;
 const BEFORE: Range<f32> = 0.05..0.50;
-/// Where a voice goes on for so long after a phrase ended, in seconds, it is asked back. Until then it is decoded again
-/// now and then: its last word may be drawn out.
+/// Where a voice goes on for so long after a phrase ended, in seconds, it is decoded again, for its last word may be drawn
+/// out; where it ended then all the same it is asked back.
 const SPEAKS_ON: f32 = 0.35;
 /// What opens a hold or goes past something is a part of more where somebody has spoken without a pause for longer than
 /// it may take, and this, in seconds. Of 153 looks at right ones of the tuning part, clean to 5 dB, it was 0.16 s more at
@@ -94,14 +94,14 @@ impl Belief {
         let Some(scored) = scored.filter(|scored| self.is_spoken_on(scored)) else {
             return Some(heard);
         };
-        if self.now >= scored.end + self.samples(SPEAKS_ON) {
+        let until = scored.end + self.samples(SPEAKS_ON);
+        if self.now >= until {
             return Some(Heard {
                 sure: false,
                 ..heard
             });
         }
-        let (until, verify_from) = self.next_look(LOOK_AGAIN);
-        standing.verify_from = verify_from;
+        standing.verify_from = until.saturating_sub(self.samples(TO_VERIFY));
         standing.held = Some(Held { heard, until });
         None
     }

@@ -1038,7 +1038,7 @@ fn a_phrase_is_believed_once_a_pause_shows_after_it() {
         ("work complete", 1_100..2_400, ENDED, Some((2_480, true))),
         ("say again", 1_100..2_400, ENDED, Some((2_480, true))),
         // In 0.35 s none shows.
-        ("work complete", 1_100..2_900, ENDED, Some((2_620, false))),
+        ("work complete", 1_100..2_900, ENDED, Some((2_560, false))),
         // Its last word is drawn out.
         ("work complete", 1_100..2_650, None, Some((2_720, true))),
         // Other words are shown before one does.
