@@ -59,12 +59,19 @@ impl Denoised {
         let rate = rate as usize;
         let piece = rate / 100;
         let fit = |from, to, piece| Fft::new(from, to, piece, 1, FixedSync::Both).ok();
+        let (up, down) = (fit(rate, INNER, piece)?, fit(INNER, rate, INNER_PIECE)?);
+        // A hundredth of a second has to be whole samples at both rates: at 22,050 Hz it is not.
+        let lengths = [up.input_frames_next(), up.output_frames_next()];
+        let back = [down.output_frames_next(), down.input_frames_next()];
+        if lengths != [piece, INNER_PIECE] || back != lengths {
+            return None;
+        }
         let network = network.unwrap_or_else(|| Box::new(DenoiseState::new()));
         Some(Denoised {
             before: vec![[0.0; INNER_PIECE]; network.late()].into(),
             network,
-            up: fit(rate, INNER, piece)?,
-            down: fit(INNER, rate, INNER_PIECE)?,
+            up,
+            down,
             piece,
             waiting: Vec::new(),
             ready: VecDeque::from(vec![0; piece]),
@@ -126,6 +133,19 @@ mod tests {
                 assert_eq!(denoised.denoise(&vec![100; length]).len(), length);
             }
         }
+    }
+
+    #[test]
+    fn what_comes_out_is_not_silent_at_any_rate_that_it_is_made_at() {
+        let mut dice = fastrand::Rng::with_seed(1);
+        let noise: Vec<i16> = (0..9_600).map(|_| dice.i16(-5_000..5_000)).collect();
+        for rate in [8_000, 16_000, 44_100, 48_000] {
+            let mut denoised = Denoised::new(rate, None).unwrap();
+            denoised.denoise(&noise[..4_800]);
+            let level = dbfs(&denoised.denoise(&noise[4_800..]));
+            assert!(level > -50.0, "{level} dBFS at {rate} Hz");
+        }
+        assert!(Denoised::new(22_050, None).is_none());
     }
 
     #[test]
