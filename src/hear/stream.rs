@@ -56,16 +56,8 @@ pub(super) struct Standing {
     pub(super) doubt: Option<Heard>,
     /// What an earlier look made of it.
     pub(super) scored: Option<Scored>,
-    /// What would be believed if nothing more is said.
-    pub(super) held: Option<Held>,
-}
-
-/// What would be believed, were it seen that nothing more is said.
-#[derive(Debug)]
-pub(super) struct Held {
-    pub(super) heard: Heard,
-    /// So long that is waited for.
-    pub(super) until: u64,
+    /// What would be believed, were it seen that nothing more is said.
+    pub(super) held: Option<Heard>,
 }
 
 /// What the text of a stream may be.

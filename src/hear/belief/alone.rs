@@ -8,7 +8,7 @@ use super::{Belief, TO_VERIFY};
 use crate::hear::decoder::Form;
 use crate::hear::level::SILENCE;
 use crate::hear::phrase::Scored;
-use crate::hear::stream::{Held, Standing};
+use crate::hear::stream::Standing;
 use crate::hear::{Heard, Weight};
 
 /// A voice that is no softer than a phrase by so many dB, so long before it in seconds, runs into it. Of 495 right ones of
@@ -94,7 +94,7 @@ impl Belief {
         let Some(scored) = scored.filter(|scored| self.is_spoken_on(scored)) else {
             return Some(heard);
         };
-        let until = scored.end + self.samples(SPEAKS_ON);
+        let until = self.waited_until(&scored);
         if self.now >= until {
             return Some(Heard {
                 sure: false,
@@ -102,8 +102,13 @@ impl Belief {
             });
         }
         standing.verify_from = until.saturating_sub(self.samples(TO_VERIFY));
-        standing.held = Some(Held { heard, until });
+        standing.held = Some(heard);
         None
+    }
+
+    /// Returns until when a pause after a phrase is waited for.
+    fn waited_until(&self, scored: &Scored) -> u64 {
+        scored.end + self.samples(SPEAKS_ON)
     }
 
     /// Whether what stands, in this stream or another, is held already.
@@ -114,11 +119,11 @@ impl Belief {
     /// Returns what is held once a pause shows; where none did in time it is looked at again.
     pub(super) fn let_go(&self, standing: &mut Standing) -> Option<Heard> {
         let held = standing.held.take()?;
-        let is_spoken_on = |scored| self.is_spoken_on(&scored);
-        if !standing.scored.is_some_and(is_spoken_on) {
-            return Some(held.heard);
-        }
-        if self.now < held.until {
+        let spoken_on = standing.scored.filter(|scored| self.is_spoken_on(scored));
+        let Some(scored) = spoken_on else {
+            return Some(held);
+        };
+        if self.now < self.waited_until(&scored) {
             standing.held = Some(held);
         } else {
             standing.next_look = self.now;
