@@ -21,7 +21,7 @@ use super::phrase::{self, grammar};
 use super::stream::{Kind, Standing, Stream};
 use super::utterance::Utterances;
 use super::{Expected, Heard, Vocabulary, Weight, reading};
-use opinion::{Asked, Doubted};
+use opinion::{Asked, Doubted, Known};
 
 /// How long a text must stand, in seconds.
 const LIGHT: f32 = 0.20;
@@ -74,6 +74,7 @@ pub struct Belief {
     phrases: Arc<[String]>,
     has_opinions: bool,
     asked: Option<Asked>,
+    known: Option<Known>,
     doubted: Option<Doubted>,
 }
 
@@ -115,6 +116,7 @@ impl Belief {
             phrases: Arc::from([]),
             has_opinions: false,
             asked: None,
+            known: None,
             doubted: None,
         };
         belief.restart(decoder);

@@ -74,13 +74,14 @@ pub trait Decoder {
     /// Returns which of `phrases` was said in `sound` by the other network.
     fn opinion(&mut self, sound: Vec<i16>, phrases: &Arc<[String]>) -> Awaited<Option<Opinion>>;
 
-    /// The same with how many words the likeliest free text has, where that is wanted by the opinion: it takes longer.
-    fn opinion_and_words(
+    /// Returns how well each of `phrases` fits `sound` by the other network, and how many words the likeliest free text has,
+    /// where that is wanted by the first: it takes longer.
+    fn gains_and_words(
         &mut self,
         sound: Vec<i16>,
         phrases: &Arc<[String]>,
-        is_wanted: impl FnOnce(&Opinion) -> bool + Send + 'static,
-    ) -> Awaited<Option<(Opinion, Option<usize>)>>;
+        is_wanted: impl FnOnce(&Gains) -> bool + Send + 'static,
+    ) -> Awaited<Option<(Gains, Option<usize>)>>;
 
     /// Returns which reading of `count` digits was said in `sound` by the other network, in words; those of `also` are
     /// looked at in any case.
@@ -112,6 +113,35 @@ pub trait Kept {
     /// Decodes the `rest` of two things that were begun, at the same time where that can be done.
     fn end_both(&mut self, both: [Begun; 2], rest: &[i16]) -> [Vec<Alternative>; 2] {
         both.map(|begun| self.end(begun, rest))
+    }
+}
+
+/// How much likelier another network holds each phrase in some sound than in noise alone, as natural logarithms.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Gains(pub Vec<(String, f32)>);
+
+impl Gains {
+    /// Returns the mean of both, for the phrases that both have.
+    pub fn mean(&self, other: &Gains) -> Gains {
+        let of = |phrase: &str| other.0.iter().find(|(one, _)| one == phrase);
+        let both = self.0.iter().filter_map(|(phrase, gain)| {
+            let (_, other) = of(phrase)?;
+            Some((phrase.clone(), (gain + other) / 2.0))
+        });
+        Gains(both.collect())
+    }
+
+    /// Returns which phrase fits best.
+    pub fn best(&self) -> Option<Opinion> {
+        let mut gains: Vec<_> = self.0.iter().collect();
+        gains.sort_by(|(_, a), (_, b)| b.total_cmp(a));
+        let (phrase, gain) = gains.first()?;
+        let next = gains.get(1).map_or(f32::MIN, |(_, next)| *next);
+        Some(Opinion {
+            phrase: phrase.clone(),
+            gain: *gain,
+            lead: gain - next,
+        })
     }
 }
 
@@ -148,5 +178,42 @@ impl<T> Awaited<T> {
 impl<T> std::fmt::Debug for Awaited<T> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str("Awaited")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn gains(all: &[(&str, f32)]) -> Gains {
+        Gains(
+            all.iter()
+                .map(|(one, gain)| ((*one).into(), *gain))
+                .collect(),
+        )
+    }
+
+    #[test]
+    fn the_mean_of_two_hearings_names_what_fits_both() {
+        let one = gains(&[
+            ("say again", 6.0),
+            ("work complete", 5.0),
+            ("voice note", 1.0),
+        ]);
+        let other = gains(&[
+            ("voice note", 0.0),
+            ("work complete", 9.0),
+            ("say again", -2.0),
+        ]);
+        let best = one.mean(&other).best().unwrap();
+        assert_eq!(
+            (best.phrase.as_str(), best.gain, best.lead),
+            ("work complete", 7.0, 5.0)
+        );
+        // What only one knows is left out.
+        let few = gains(&[("say again", 0.0)]);
+        assert_eq!(one.mean(&few), gains(&[("say again", 3.0)]));
+        assert_eq!(few.mean(&one), gains(&[("say again", 3.0)]));
+        assert_eq!(gains(&[]).best(), None);
     }
 }

@@ -10,7 +10,7 @@ use std::thread;
 use vosk::{CompleteResult, DecodingState, LogLevel, Model, Recognizer};
 
 use super::DigitCount;
-use super::decoder::{Awaited, Decoder, Form, Opinion, Shown};
+use super::decoder::{Awaited, Decoder, Form, Gains, Opinion, Shown};
 use super::kept::{KeptSound, Worker};
 use super::open::FreeSpeech;
 use super::opinion::{self, SecondOpinion};
@@ -189,12 +189,12 @@ impl Decoder for Recogniser {
         self.ask_second(move |second, rate| second.of(&sound, rate, &phrases))
     }
 
-    fn opinion_and_words(
+    fn gains_and_words(
         &mut self,
         sound: Vec<i16>,
         phrases: &Arc<[String]>,
-        is_wanted: impl FnOnce(&Opinion) -> bool + Send + 'static,
-    ) -> Awaited<Option<(Opinion, Option<usize>)>> {
+        is_wanted: impl FnOnce(&Gains) -> bool + Send + 'static,
+    ) -> Awaited<Option<(Gains, Option<usize>)>> {
         let phrases = Arc::clone(phrases);
         self.ask_second(move |second, rate| second.with_words(&sound, rate, &phrases, is_wanted))
     }

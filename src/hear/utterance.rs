@@ -16,32 +16,46 @@ const LOUDEST_OF: usize = 60;
 const SOFTEST_OF: usize = 130;
 /// How long something said is that may be a phrase, in frames.
 const LENGTHS: std::ops::RangeInclusive<usize> = 8..=80;
-/// So much sound before it is taken along, in seconds.
-const LEAD: f32 = 0.45;
+/// So much sound before it is taken along, in frames, and with only a voice left up to so much, where nothing else was said
+/// there: the first syllable is often lost in noise.
+const LEAD: usize = 15;
+const MOST_LEAD: usize = 35;
 /// How much sound is kept, in seconds.
 const KEPT: f32 = 4.0;
 
 /// Something said.
 #[derive(Debug, PartialEq)]
 pub(super) struct Utterance {
-    /// Its sound, with a little before it and the pause after.
+    /// Its sound as captured, with a little before it and the pause after.
     pub(super) sound: Vec<i16>,
+    /// The same with only a voice left, where there is that form, and with more before it.
+    pub(super) voice: Vec<i16>,
     /// How long it is itself, in seconds.
     pub(super) seconds: f32,
+}
+
+/// Something said that just ended, in frames.
+struct Ended {
+    /// So many ago it began.
+    begun: usize,
+    /// So many before that nothing else was said.
+    alone: usize,
 }
 
 /// Follows the sound.
 #[derive(Debug)]
 pub(super) struct Utterances {
     rate: u32,
-    /// The sound as captured.
-    kept: VecDeque<i16>,
+    /// The sound as captured, and with only a voice left.
+    kept: [VecDeque<i16>; 2],
     /// What does not fill a frame yet.
     waiting: Vec<i16>,
     /// The levels of the last frames, in dBFS.
     levels: VecDeque<f32>,
     /// So many of them belong to what was told already.
     told: usize,
+    /// So many of them came until the last that was as long as a phrase, or longer, ended.
+    spoken: usize,
     /// So many came since what sounded was known.
     fresh: usize,
 }
@@ -50,10 +64,11 @@ impl Utterances {
     pub(super) fn new(rate: u32) -> Utterances {
         Utterances {
             rate,
-            kept: VecDeque::new(),
+            kept: [VecDeque::new(), VecDeque::new()],
             waiting: Vec::new(),
             levels: VecDeque::new(),
             told: 0,
+            spoken: 0,
             fresh: 0,
         }
     }
@@ -62,7 +77,7 @@ impl Utterances {
     pub(super) fn forget(&mut self) {
         self.told = self.levels.len();
         self.fresh = 0;
-        self.kept.clear();
+        self.kept.iter_mut().for_each(VecDeque::clear);
     }
 
     /// Returns the level of the voice between two moments, in samples ago, in dBFS: [`SILENCE`] where nothing is known of it.
@@ -89,28 +104,35 @@ impl Utterances {
         (self.begun(quiet, bar) - quiet) as f32 * FRAME
     }
 
-    /// Takes the next samples as captured, and with only a voice left; returns something said where a pause after it
-    /// shows.
+    /// Takes the next samples as captured, and as many with only a voice left or none; returns something said where a
+    /// pause after it shows.
     pub(super) fn hear(&mut self, plain: &[i16], voice: &[i16]) -> Option<Utterance> {
         let frame = self.frame();
         let most = (self.rate as f32 * KEPT) as usize;
-        self.kept.extend(plain);
-        let over = self.kept.len().saturating_sub(most);
-        self.kept.drain(..over);
-        self.waiting.extend(voice);
+        for (kept, samples) in self.kept.iter_mut().zip([plain, voice]) {
+            kept.extend(samples);
+            let over = kept.len().saturating_sub(most);
+            kept.drain(..over);
+        }
+        let judged = if voice.is_empty() { plain } else { voice };
+        self.waiting.extend(judged);
         let mut said = None;
         while self.waiting.len() >= frame {
             let level = dbfs(&self.waiting[..frame]);
             self.waiting.drain(..frame);
             said = self.next(level).or(said);
         }
-        let begun = said?;
-        let lead = (LEAD * self.rate as f32) as usize;
-        let sound = begun * frame + self.waiting.len() + lead;
-        let from = self.kept.len().saturating_sub(sound);
+        let said = said?;
+        let with_lead = |kept: &VecDeque<i16>, lead| {
+            let length = (said.begun + lead) * frame + self.waiting.len();
+            let from = kept.len().saturating_sub(length);
+            kept.range(from..).copied().collect()
+        };
+        let [plain, voice] = &self.kept;
         Some(Utterance {
-            sound: self.kept.range(from..).copied().collect(),
-            seconds: (begun - PAUSE) as f32 * FRAME,
+            sound: with_lead(plain, LEAD),
+            voice: with_lead(voice, said.alone.clamp(LEAD, MOST_LEAD)),
+            seconds: (said.begun - PAUSE) as f32 * FRAME,
         })
     }
 
@@ -118,11 +140,12 @@ impl Utterances {
         ((self.rate as f32 * FRAME) as usize).max(1)
     }
 
-    /// Takes the level of the next frame; returns how many frames ago something said began, where it just ended.
-    fn next(&mut self, level: f32) -> Option<usize> {
+    /// Takes the level of the next frame; returns something said where it just ended.
+    fn next(&mut self, level: f32) -> Option<Ended> {
         if self.levels.len() == SOFTEST_OF {
             self.levels.pop_front();
             self.told = self.told.saturating_sub(1);
+            self.spoken = self.spoken.saturating_sub(1);
         }
         self.levels.push_back(level);
         self.fresh = (self.fresh + 1).min(self.levels.len());
@@ -131,11 +154,17 @@ impl Utterances {
             return None;
         }
         let begun = self.begun(PAUSE, bar);
-        let fits = LENGTHS.contains(&(begun - PAUSE));
+        let length = begun - PAUSE;
         // After the program's own voice its last word still sounds in the room.
-        let is_new = self.levels.len().saturating_sub(begun) >= self.told + PAUSE;
+        let before = self.levels.len().saturating_sub(begun);
+        let is_new = before >= self.told + PAUSE;
+        let alone = before.saturating_sub(self.spoken);
         self.told = self.levels.len() - PAUSE;
-        (fits && is_new).then_some(begun)
+        if length >= *LENGTHS.start() {
+            self.spoken = self.told;
+        }
+        let ended = Ended { begun, alone };
+        (LENGTHS.contains(&length) && is_new).then_some(ended)
     }
 
     /// Returns the level below which it is quiet, in dBFS.
@@ -186,8 +215,9 @@ mod tests {
     /// 1 kHz, so that a sample is a millisecond.
     const MILLI: u32 = 1_000;
 
-    /// Lets sound of these lengths, in milliseconds, and levels come; returns when something said was told, and how much sound.
-    fn told(parts: &[(usize, i16)]) -> Vec<(usize, usize)> {
+    /// Lets sound of these lengths, in milliseconds, and levels come; returns when something said was told, and how
+    /// much sound in both forms.
+    fn told(parts: &[(usize, i16)]) -> Vec<(usize, usize, usize)> {
         let mut utterances = Utterances::new(MILLI);
         let sound = parts.iter().flat_map(|(length, level)| {
             (0..*length).map(move |n| if n % 2 == 0 { *level } else { -level })
@@ -197,7 +227,7 @@ mod tests {
         for (n, piece) in sound.chunks(10).enumerate() {
             if let Some(said) = utterances.hear(piece, piece) {
                 assert!((said.seconds * 1_000.0 + 720.0 - said.sound.len() as f32).abs() < 30.0);
-                told.push(((n + 1) * 10, said.sound.len()));
+                told.push(((n + 1) * 10, said.sound.len(), said.voice.len()));
             }
         }
         told
@@ -206,16 +236,25 @@ mod tests {
     #[test]
     fn what_is_said_is_told_when_a_pause_shows_with_a_little_before_it() {
         let said = told(&[(900, 30), (300, 3_000), (90, 20), (300, 2_000), (600, 30)]);
-        assert_eq!(said, [(1_860, 690 + 270 + 450)]);
-        // A word after a short pause belongs to it, one after a long one does not.
+        assert_eq!(said, [(1_860, 690 + 270 + 450, 690 + 270 + 900)]);
+        let late = told(&[(1_500, 30), (300, 3_000), (600, 30)]);
+        assert_eq!(late, [(2_070, 300 + 270 + 450, 300 + 270 + 1_050)]);
+    }
+
+    #[test]
+    fn a_word_after_a_short_pause_belongs_to_it_and_one_after_a_long_one_does_not() {
         let two = told(&[(900, 30), (300, 3_000), (300, 30), (300, 3_000), (600, 30)]);
-        assert_eq!(two, [(1_470, 300 + 270 + 450), (2_070, 300 + 270 + 450)]);
+        let (one, other) = (300 + 270 + 450, 300 + 270);
+        assert_eq!(two, [(1_470, one, other + 900), (2_070, one, one)]);
+        // A knock before it is nothing said.
+        let knock = told(&[(600, 30), (60, 3_000), (600, 30), (300, 3_000), (600, 30)]);
+        assert_eq!(knock, [(1_830, one, other + 1_050)]);
     }
 
     #[test]
     fn a_radio_much_softer_does_not_hide_the_pauses() {
         let said = told(&[(900, 300), (600, 3_000), (600, 300)]);
-        assert_eq!(said, [(1_770, 600 + 270 + 450)]);
+        assert_eq!(said, [(1_770, 600 + 270 + 450, 600 + 270 + 900)]);
         assert_eq!(told(&[(900, 2_000), (600, 3_000), (600, 2_000)]), []);
     }
 

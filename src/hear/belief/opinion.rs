@@ -1,7 +1,7 @@
 //! What another network makes of what was said where the streams do not convince.
 
 use super::Belief;
-use crate::hear::decoder::{Awaited, Decoder, Form, Opinion};
+use crate::hear::decoder::{Awaited, Decoder, Form, Gains, Opinion};
 use crate::hear::utterance::Utterance;
 use crate::hear::{Heard, Weight, phrase};
 
@@ -20,10 +20,23 @@ const SHORT: usize = 10;
 #[derive(Debug)]
 pub(super) struct Asked {
     /// It, and how many words the likeliest free text has, where that matters.
-    opinion: Awaited<Option<(Opinion, Option<usize>)>>,
+    opinion: Awaited<Option<(Gains, Option<usize>)>>,
+    /// What it made of the sound as captured, where it was asked about the other form.
+    of_plain: Option<Gains>,
+    /// The other form, where it is still to be asked about.
+    voice: Vec<i16>,
     /// How long what was said is, in seconds.
     seconds: f32,
     due: u64,
+}
+
+/// What came of the last opinion, for what the streams doubt later.
+#[derive(Debug)]
+pub(super) struct Known {
+    opinion: Opinion,
+    /// Whether its phrase is all that was said.
+    is_all: bool,
+    until: u64,
 }
 
 /// What would be asked back.
@@ -103,6 +116,7 @@ impl Belief {
     pub(super) fn forget(&mut self) {
         self.utterances.forget();
         self.asked = None;
+        self.known = None;
         self.doubted = None;
     }
 
@@ -126,27 +140,61 @@ impl Belief {
             return shown;
         }
         if let Some(said) = said {
-            self.ask_what_was_said(said, decoder);
+            self.known = None;
+            self.ask(said, None, decoder);
         }
         if let Some(heard) = shown {
+            let known = self.known.as_ref();
+            let known = known.filter(|known| self.now < known.until);
+            let judged = known
+                .and_then(|known| self.judge(&known.opinion, known.is_all, Some(heard.clone())));
+            if judged.as_ref().is_some_and(|heard| heard.sure) {
+                return judged;
+            }
             self.doubt(heard, By::Streams);
         }
-        if let Some(asked) = self.asked.take_if(|asked| asked.due <= self.now)
-            && let Some(Some((opinion, words))) = asked.opinion.get()
-        {
-            let by_streams = self.doubted.take_if(|doubted| doubted.by == By::Streams);
-            let doubted = by_streams.map(|doubted| doubted.heard);
-            let is_confirming = doubted.is_some();
-            let is_all = is_all(&opinion.phrase, words, asked.seconds);
-            let heard = self.judge(&opinion, is_all, doubted)?;
-            if heard.sure || is_confirming {
-                return Some(heard);
-            }
-            // The streams may still show it.
-            self.doubt(heard, By::Opinion);
+        let asked = self.asked.take_if(|asked| asked.due <= self.now);
+        if let Some(heard) = asked.and_then(|asked| self.of_opinion(asked, decoder)) {
+            return Some(heard);
         }
-        let over = self.doubted.take_if(|doubted| doubted.until <= self.now);
+        let is_over = |until| until <= self.now && self.asked.is_none();
+        let over = self.doubted.take_if(|doubted| is_over(doubted.until));
         over.map(|doubted| doubted.heard)
+    }
+
+    /// Returns what is believed by an opinion that is had by now; asks for another where it does not convince.
+    fn of_opinion(&mut self, asked: Asked, decoder: &mut impl Decoder) -> Option<Heard> {
+        let (gains, words) = asked.opinion.get()??;
+        let gains = in_all(asked.of_plain.as_ref(), &gains);
+        let opinion = gains.best()?;
+        let doubted = self.doubted.as_ref();
+        let doubted = doubted.filter(|doubted| doubted.by == By::Streams);
+        let doubted = doubted.map(|doubted| doubted.heard.clone());
+        let is_confirming = doubted.is_some();
+        let is_all = is_all(&opinion.phrase, words, asked.seconds);
+        let heard = self.judge(&opinion, is_all, doubted);
+        let is_sure = heard.as_ref().is_some_and(|heard| heard.sure);
+        if !is_sure && !asked.voice.is_empty() {
+            let said = Utterance {
+                sound: asked.voice,
+                voice: Vec::new(),
+                seconds: asked.seconds,
+            };
+            self.ask(said, Some(gains), decoder);
+            return None;
+        }
+        // The streams may still show it.
+        self.known = Some(Known {
+            opinion,
+            is_all,
+            until: self.now + self.samples(WAITS),
+        });
+        let heard = heard?;
+        if is_sure || is_confirming {
+            return Some(heard);
+        }
+        self.doubt(heard, By::Opinion);
+        None
     }
 
     /// Keeps what would be asked back until the other judge had its time.
@@ -167,19 +215,23 @@ impl Belief {
         &mut self,
         [plain, _, denoised]: [&[i16]; Form::COUNT],
     ) -> Option<Utterance> {
-        let voice = if denoised.is_empty() { plain } else { denoised };
-        self.utterances.hear(plain, voice)
+        self.utterances.hear(plain, denoised)
     }
 
-    /// Asks for an opinion on what was said.
-    fn ask_what_was_said(&mut self, said: Utterance, decoder: &mut impl Decoder) {
-        let seconds = said.seconds;
-        let hangs_on_words = move |opinion: &Opinion| {
-            let is_all = |more| seconds <= longest(&opinion.phrase, more);
-            Bar::LEAST.is_reached_by(opinion) && is_all(false) && !is_all(true)
+    /// Asks for an opinion on what was said, beside what came of it as it was captured.
+    fn ask(&mut self, said: Utterance, of_plain: Option<Gains>, decoder: &mut impl Decoder) {
+        let (known, seconds) = (of_plain.clone(), said.seconds);
+        let hangs_on_words = move |gains: &Gains| {
+            let opinion = in_all(known.as_ref(), gains).best();
+            opinion.is_some_and(|opinion| {
+                let is_all = |more| seconds <= longest(&opinion.phrase, more);
+                Bar::LEAST.is_reached_by(&opinion) && is_all(false) && !is_all(true)
+            })
         };
         self.asked = Some(Asked {
-            opinion: decoder.opinion_and_words(said.sound, &self.phrases, hangs_on_words),
+            opinion: decoder.gains_and_words(said.sound, &self.phrases, hangs_on_words),
+            of_plain,
+            voice: said.voice,
             seconds,
             due: self.now + self.samples(TAKES),
         });
@@ -215,6 +267,11 @@ impl Belief {
             }
         }
     }
+}
+
+/// Returns what comes of both forms of the sound, where both were asked about.
+fn in_all(of_plain: Option<&Gains>, gains: &Gains) -> Gains {
+    of_plain.map_or_else(|| gains.clone(), |of_plain| of_plain.mean(gains))
 }
 
 /// Whether `phrase` is all that was said in so many seconds, and no part of a sentence, where the likeliest free text

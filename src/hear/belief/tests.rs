@@ -1,7 +1,7 @@
 //! Belief, with a decoder that follows a script.
 
 use super::*;
-use crate::hear::decoder::{Alternative, Awaited, Begun, Graph, Kept, Opinion};
+use crate::hear::decoder::{Alternative, Awaited, Begun, Gains, Graph, Kept, Opinion};
 use crate::hear::{DigitCount, Expected};
 
 /// 1 kHz, so that a sample is a millisecond.
@@ -38,6 +38,8 @@ pub(in crate::hear) struct Scripted {
     other: &'static str,
     /// What the other network makes of whatever is said, where there is one.
     thinks: Option<Opinion>,
+    /// What it makes of it from the second time on, if something else.
+    thinks_then: Option<Opinion>,
     /// How many words it makes of it.
     words: usize,
     asked_at: Vec<u64>,
@@ -102,22 +104,29 @@ impl Decoder for Scripted {
     }
 
     fn opinion(&mut self, _: Vec<i16>, _: &Arc<[String]>) -> Awaited<Option<Opinion>> {
+        let then = self.thinks_then.clone();
+        let then = then.filter(|_| !self.asked_at.is_empty());
+        let thinks = then.or_else(|| self.thinks.clone());
         self.asked_at.push(self.now);
-        let thinks = self.thinks.clone();
         Awaited::new(|| Some(thinks))
     }
 
-    fn opinion_and_words(
+    fn gains_and_words(
         &mut self,
         sound: Vec<i16>,
         phrases: &Arc<[String]>,
-        is_wanted: impl FnOnce(&Opinion) -> bool + Send + 'static,
-    ) -> Awaited<Option<(Opinion, Option<usize>)>> {
+        is_wanted: impl FnOnce(&Gains) -> bool + Send + 'static,
+    ) -> Awaited<Option<(Gains, Option<usize>)>> {
         let (opinion, words) = (self.opinion(sound, phrases), self.words);
+        let phrases = Arc::clone(phrases);
         Awaited::new(move || {
             let thinks = opinion.get()??;
-            let words = is_wanted(&thinks).then_some(words);
-            Some(Some((thinks, words)))
+            let others = phrases.iter().filter(|phrase| **phrase != thinks.phrase);
+            let others = others.map(|phrase| (phrase.clone(), thinks.gain - thinks.lead));
+            let best = (thinks.phrase.clone(), thinks.gain);
+            let gains = Gains(others.chain([best]).collect());
+            let words = is_wanted(&gains).then_some(words);
+            Some(Some((gains, words)))
         })
     }
 
@@ -897,6 +906,78 @@ fn what_the_streams_missed_is_believed_asked_back_or_left_by_another_networks_op
         let expected = sure.map(|sure| (if sure { 2_010 } else { 2_460 }, phrase, sure));
         let decoder = check_spoken(decoder, &Vec::from_iter(expected));
         assert_eq!(decoder.asked_at.len(), 1, "{phrase} {gain} {lead}");
+    }
+}
+
+#[test]
+fn what_the_streams_doubt_a_little_later_an_opinion_confirms_too() {
+    for (until, gain, lead, expected) in [
+        // It is had at 2.01 s, and what stands then is doubted from 2.11 s on.
+        (1_660, 4.5, 2.5, Some((2_110, true))),
+        (1_660, 4.5, 1.0, Some((2_560, false))),
+        // Too late to be about the same.
+        (2_100, 4.5, 2.5, Some((3_000, false))),
+    ] {
+        let mut decoder = spoken(
+            vec![(until, "work complete"), (until + 700, "")],
+            "work complete",
+            gain,
+            lead,
+        );
+        decoder.closed = -6.0;
+        let expected = expected.map(|(at, sure)| (at, "work complete", sure));
+        check_spoken(decoder, &Vec::from_iter(expected));
+    }
+}
+
+#[test]
+fn what_does_not_convince_as_captured_is_asked_about_with_only_a_voice_left_and_the_mean_counts() {
+    for (first, then, expected, asked) in [
+        // Each alone is left.
+        (
+            ("work complete", 5.0, 3.0),
+            ("work complete", 9.0, 9.0),
+            Some(("work complete", true)),
+            2,
+        ),
+        (
+            ("say again", 3.0, 1.0),
+            ("work complete", 13.0, 13.0),
+            Some(("work complete", true)),
+            2,
+        ),
+        (
+            ("work complete", 5.0, 3.0),
+            ("work complete", 6.0, 3.5),
+            None,
+            2,
+        ),
+        (
+            ("work complete", 5.5, 6.0),
+            ("say again", 5.0, 5.0),
+            None,
+            2,
+        ),
+        // Nothing more is asked.
+        (
+            ("work complete", 7.0, 6.0),
+            ("say again", 9.0, 9.0),
+            Some(("work complete", true)),
+            1,
+        ),
+    ] {
+        let (phrase, gain, lead) = then;
+        let mut decoder = spoken(vec![], first.0, first.1, first.2);
+        decoder.voice = true;
+        decoder.thinks_then = Some(Opinion {
+            phrase: phrase.into(),
+            gain,
+            lead,
+        });
+        let at = 2_010 + 240 * (asked - 1);
+        let expected = expected.map(|(phrase, sure)| (at, phrase, sure));
+        let decoder = check_spoken(decoder, &Vec::from_iter(expected));
+        assert_eq!(decoder.asked_at.len() as u64, asked, "{first:?} {then:?}");
     }
 }
 

@@ -20,7 +20,7 @@ use spectrum::RATE;
 use tokens::{Tokens, Tree};
 use weights::Weights;
 
-use super::decoder::Opinion;
+use super::decoder::{Gains, Opinion};
 use super::level::{FaintNoise, floats};
 use super::{DigitCount, numbers};
 use crate::speak::sound::Sound;
@@ -125,26 +125,26 @@ impl SecondOpinion {
     pub fn of(&mut self, sound: &[i16], rate: u32, phrases: &Arc<[String]>) -> Option<Opinion> {
         let heard = self.hear(sound, rate);
         self.prepare(phrases);
-        self.judge(self.last.as_ref()?, &heard)
+        self.gains(self.last.as_ref()?, &heard).best()
     }
 
-    /// Returns the same, and how many words the likeliest free text has where that is wanted.
+    /// Returns how well each fits, and how many words the likeliest free text has where that is wanted.
     pub fn with_words(
         &mut self,
         sound: &[i16],
         rate: u32,
         phrases: &Arc<[String]>,
-        is_wanted: impl FnOnce(&Opinion) -> bool,
-    ) -> Option<(Opinion, Option<usize>)> {
+        is_wanted: impl FnOnce(&Gains) -> bool,
+    ) -> Option<(Gains, Option<usize>)> {
         let heard = self.hear(sound, rate);
         self.prepare(phrases);
         let known = self.last.as_ref()?;
-        let opinion = self.judge(known, &heard)?;
-        let words = is_wanted(&opinion).then(|| {
+        let gains = self.gains(known, &heard);
+        let words = is_wanted(&gains).then(|| {
             let free = self.network.freely(&heard, &known.tree, &known.told);
             self.tokens.words(&free)
         });
-        Some((opinion, words))
+        Some((gains, words))
     }
 
     /// Returns which reading of `count` digits, said one by one, fits best what was said in `sound` of `rate` Hz, in
@@ -170,7 +170,7 @@ impl SecondOpinion {
         all.sort_unstable();
         all.dedup();
         self.prepare(&all.into());
-        self.judge(self.last.as_ref()?, &heard)
+        self.gains(self.last.as_ref()?, &heard).best()
     }
 
     /// Returns the likeliest of several beginnings of what was said.
@@ -192,21 +192,13 @@ impl SecondOpinion {
         self.network.hear(&spectrum::mel(&as_heard(sound, rate)))
     }
 
-    fn judge(&self, known: &Known, heard: &Heard) -> Option<Opinion> {
+    fn gains(&self, known: &Known, heard: &Heard) -> Gains {
         let likelihoods = self.network.likelihoods(heard, &known.tree, &known.told);
         let phrases = known.tree.phrases.iter().zip(likelihoods);
         let gains = phrases.filter_map(|((phrase, _), likelihood)| {
-            Some((likelihood - self.in_noise.get(phrase)?, phrase))
+            Some((phrase.clone(), likelihood - self.in_noise.get(phrase)?))
         });
-        let mut gains: Vec<(f32, &String)> = gains.collect();
-        gains.sort_by(|(a, _), (b, _)| b.total_cmp(a));
-        let (gain, phrase) = *gains.first()?;
-        let next = gains.get(1).map_or(f32::MIN, |(next, _)| *next);
-        Some(Opinion {
-            phrase: phrase.clone(),
-            gain,
-            lead: gain - next,
-        })
+        Gains(gains.collect())
     }
 }
 
@@ -268,7 +260,8 @@ pub(super) mod tests {
         let others: Arc<[String]> = ["say again", "work complete"].map(str::to_string).into();
         for is_wanted in [true, false] {
             let opinion = second.with_words(&sound, RATE, &others, |_| is_wanted);
-            let (opinion, words) = opinion.unwrap();
+            let (gains, words) = opinion.unwrap();
+            let opinion = gains.best().unwrap();
             assert!(opinion.gain < 5.0, "{opinion:?}");
             assert_eq!(words.map(|words| words >= 5), is_wanted.then_some(true));
         }
