@@ -30,12 +30,14 @@ pub(super) struct Asked {
     due: u64,
 }
 
-/// What came of the last opinion, for what the streams doubt later.
+/// What came of an opinion; it is kept a while for what the streams doubt later.
 #[derive(Debug)]
 pub(super) struct Known {
     opinion: Opinion,
     /// Whether its phrase is all that was said.
     is_all: bool,
+    /// Whether it is the mean of both forms.
+    of_both: bool,
     until: u64,
 }
 
@@ -62,12 +64,15 @@ struct Bar {
 }
 
 impl Bar {
-    /// From where on an opinion alone is believed. A short phrase fits many a single word.
-    fn to_believe(weight: Weight, letters: usize) -> Bar {
-        let (gain, lead) = match weight {
-            Weight::Grave => (8.0, 8.0),
-            _ if letters < SHORT => (6.0, 7.0),
-            _ => (6.0, 5.0),
+    /// From where on an opinion alone is believed. A short phrase fits many a single word; one that fits both forms leads by
+    /// less where it is right, and by less yet where it is wrong.
+    fn to_believe(weight: Weight, letters: usize, of_both: bool) -> Bar {
+        let (gain, lead) = match (weight, of_both) {
+            (Weight::Grave, _) => (8.0, 8.0),
+            (_, false) if letters < SHORT => (6.0, 7.0),
+            (_, true) if letters < SHORT => (6.0, 6.0),
+            (_, false) => (6.0, 5.0),
+            (_, true) => (6.0, 4.0),
         };
         Bar { gain, lead }
     }
@@ -146,8 +151,7 @@ impl Belief {
         if let Some(heard) = shown {
             let known = self.known.as_ref();
             let known = known.filter(|known| self.now < known.until);
-            let judged = known
-                .and_then(|known| self.judge(&known.opinion, known.is_all, Some(heard.clone())));
+            let judged = known.and_then(|known| self.judge(known, Some(heard.clone())));
             if judged.as_ref().is_some_and(|heard| heard.sure) {
                 return judged;
             }
@@ -171,8 +175,13 @@ impl Belief {
         let doubted = doubted.filter(|doubted| doubted.by == By::Streams);
         let doubted = doubted.map(|doubted| doubted.heard.clone());
         let is_confirming = doubted.is_some();
-        let is_all = is_all(&opinion.phrase, words, asked.seconds);
-        let heard = self.judge(&opinion, is_all, doubted);
+        let known = Known {
+            is_all: is_all(&opinion.phrase, words, asked.seconds),
+            of_both: asked.of_plain.is_some(),
+            opinion,
+            until: self.now + self.samples(WAITS),
+        };
+        let heard = self.judge(&known, doubted);
         let is_sure = heard.as_ref().is_some_and(|heard| heard.sure);
         if !is_sure && !asked.voice.is_empty() {
             let said = Utterance {
@@ -184,11 +193,7 @@ impl Belief {
             return None;
         }
         // The streams may still show it.
-        self.known = Some(Known {
-            opinion,
-            is_all,
-            until: self.now + self.samples(WAITS),
-        });
+        self.known = Some(known);
         let heard = heard?;
         if is_sure || is_confirming {
             return Some(heard);
@@ -237,14 +242,15 @@ impl Belief {
         });
     }
 
-    /// Returns what is believed by an opinion beside what the streams doubt; `is_all` says whether its phrase is all
-    /// that was said.
-    fn judge(&self, opinion: &Opinion, is_all: bool, doubted: Option<Heard>) -> Option<Heard> {
+    /// Returns what is believed by what came of an opinion, beside what the streams doubt.
+    fn judge(&self, known: &Known, doubted: Option<Heard>) -> Option<Heard> {
+        let opinion = &known.opinion;
         let Some(weight) = self.weight_of(&opinion.phrase) else {
             return doubted;
         };
         let letters = phrase::letters(&opinion.phrase);
-        let reaches = |bar: Bar| is_all && bar.is_reached_by(opinion);
+        let reaches = |bar: Bar| known.is_all && bar.is_reached_by(opinion);
+        let to_believe = Bar::to_believe(weight, letters, known.of_both);
         let heard = |sure| Heard {
             text: opinion.phrase.clone(),
             is_reading: false,
@@ -253,13 +259,13 @@ impl Belief {
             is_part: false,
         };
         match doubted {
-            None if reaches(Bar::to_believe(weight, letters)) => Some(heard(true)),
+            None if reaches(to_believe) => Some(heard(true)),
             None => reaches(Bar::TO_ASK).then(|| heard(false)),
             Some(doubted) => {
                 let is_it = opinion.phrase.ends_with(&doubted.text);
                 // The end of a phrase never acts: what does is the opinion alone.
                 let bar = match doubted.is_part {
-                    true => Bar::to_believe(weight, letters),
+                    true => to_believe,
                     false => Bar::to_confirm(weight),
                 };
                 let confirms = is_it && reaches(bar);

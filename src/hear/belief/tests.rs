@@ -946,6 +946,19 @@ fn what_does_not_convince_as_captured_is_asked_about_with_only_a_voice_left_and_
             Some(("work complete", true)),
             2,
         ),
+        // What fits both leads by less.
+        (
+            ("work complete", 5.0, 3.0),
+            ("work complete", 8.0, 5.5),
+            Some(("work complete", true)),
+            2,
+        ),
+        (
+            ("say again", 7.0, 5.0),
+            ("say again", 7.0, 7.5),
+            Some(("say again", true)),
+            2,
+        ),
         (
             ("work complete", 5.0, 3.0),
             ("work complete", 6.0, 3.5),
