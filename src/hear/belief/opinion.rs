@@ -64,15 +64,15 @@ struct Bar {
 }
 
 impl Bar {
-    /// From where on an opinion alone is believed. A short phrase fits many a single word; one that fits both forms leads by
-    /// less where it is right, and by less yet where it is wrong.
+    /// From where on an opinion alone is believed. A short phrase fits many a single word, and where the sound as captured
+    /// alone did not convince, both forms of a single word may fit a phrase.
     fn to_believe(weight: Weight, letters: usize, of_both: bool) -> Bar {
-        let (gain, lead) = match (weight, of_both) {
-            (Weight::Grave, _) => (8.0, 8.0),
-            (_, false) if letters < SHORT => (6.0, 7.0),
-            (_, true) if letters < SHORT => (6.0, 6.0),
-            (_, false) => (6.0, 5.0),
-            (_, true) => (6.0, 4.0),
+        let (gain, lead) = if of_both || weight == Weight::Grave {
+            (8.0, 8.0)
+        } else if letters < SHORT {
+            (6.0, 7.0)
+        } else {
+            (6.0, 5.0)
         };
         Bar { gain, lead }
     }

@@ -932,52 +932,17 @@ fn what_the_streams_doubt_a_little_later_an_opinion_confirms_too() {
 
 #[test]
 fn what_does_not_convince_as_captured_is_asked_about_with_only_a_voice_left_and_the_mean_counts() {
+    let complete = |gain, lead| ("work complete", gain, lead);
+    let again = |gain, lead| ("say again", gain, lead);
     for (first, then, expected, asked) in [
-        // Each alone is left.
-        (
-            ("work complete", 5.0, 3.0),
-            ("work complete", 9.0, 9.0),
-            Some(("work complete", true)),
-            2,
-        ),
-        (
-            ("say again", 3.0, 1.0),
-            ("work complete", 13.0, 13.0),
-            Some(("work complete", true)),
-            2,
-        ),
-        // What fits both leads by less.
-        (
-            ("work complete", 5.0, 3.0),
-            ("work complete", 8.0, 5.5),
-            Some(("work complete", true)),
-            2,
-        ),
-        (
-            ("say again", 7.0, 5.0),
-            ("say again", 7.0, 7.5),
-            Some(("say again", true)),
-            2,
-        ),
-        (
-            ("work complete", 5.0, 3.0),
-            ("work complete", 6.0, 3.5),
-            None,
-            2,
-        ),
-        (
-            ("work complete", 5.5, 6.0),
-            ("say again", 5.0, 5.0),
-            None,
-            2,
-        ),
+        // Each alone is left; the mean is believed from a lead of 8.0 on, asked back from 4.0 on.
+        (complete(5.0, 3.0), complete(15.0, 15.0), Some(true), 2),
+        (again(3.0, 1.0), complete(20.0, 20.0), Some(true), 2),
+        (complete(5.0, 3.0), complete(11.0, 11.0), Some(false), 2),
+        (complete(5.0, 3.0), complete(6.0, 3.5), None, 2),
+        (complete(5.5, 6.0), again(5.0, 5.0), None, 2),
         // Nothing more is asked.
-        (
-            ("work complete", 7.0, 6.0),
-            ("say again", 9.0, 9.0),
-            Some(("work complete", true)),
-            1,
-        ),
+        (complete(7.0, 6.0), again(9.0, 9.0), Some(true), 1),
     ] {
         let (phrase, gain, lead) = then;
         let mut decoder = spoken(vec![], first.0, first.1, first.2);
@@ -987,8 +952,11 @@ fn what_does_not_convince_as_captured_is_asked_about_with_only_a_voice_left_and_
             gain,
             lead,
         });
-        let at = 2_010 + 240 * (asked - 1);
-        let expected = expected.map(|(phrase, sure)| (at, phrase, sure));
+        let had = 2_010 + 240 * (asked - 1);
+        let expected = expected.map(|sure| match sure {
+            true => (had, "work complete", true),
+            false => (had + 450, "work complete", false),
+        });
         let decoder = check_spoken(decoder, &Vec::from_iter(expected));
         assert_eq!(decoder.asked_at.len() as u64, asked, "{first:?} {then:?}");
     }
