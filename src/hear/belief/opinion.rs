@@ -155,7 +155,7 @@ impl Belief {
             if judged.as_ref().is_some_and(|heard| heard.sure) {
                 return judged;
             }
-            self.doubt(heard, By::Streams);
+            self.doubt(heard, By::Streams, WAITS);
         }
         let asked = self.asked.take_if(|asked| asked.due <= self.now);
         if let Some(heard) = asked.and_then(|asked| self.of_opinion(asked, decoder)) {
@@ -181,6 +181,8 @@ impl Belief {
             opinion,
             until: self.now + self.samples(WAITS),
         };
+        // The second time was time for the streams too.
+        let waits = if known.of_both { WAITS - TAKES } else { WAITS };
         let heard = self.judge(&known, doubted);
         let is_sure = heard.as_ref().is_some_and(|heard| heard.sure);
         if !is_sure && !asked.voice.is_empty() {
@@ -198,12 +200,12 @@ impl Belief {
         if is_sure || is_confirming {
             return Some(heard);
         }
-        self.doubt(heard, By::Opinion);
+        self.doubt(heard, By::Opinion, waits);
         None
     }
 
-    /// Keeps what would be asked back until the other judge had its time.
-    fn doubt(&mut self, heard: Heard, by: By) {
+    /// Keeps what would be asked back for so many seconds, until the other judge had its time.
+    fn doubt(&mut self, heard: Heard, by: By, waits: f32) {
         let until = self.doubted.as_ref().map(|doubted| doubted.until);
         self.doubted = Some(Doubted {
             heard: Heard {
@@ -211,7 +213,7 @@ impl Belief {
                 ..heard
             },
             by,
-            until: until.unwrap_or(self.now + self.samples(WAITS)),
+            until: until.unwrap_or(self.now + self.samples(waits)),
         });
     }
 
