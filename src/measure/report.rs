@@ -204,13 +204,8 @@ fn means_the_same(one: &Words, other: &Words) -> bool {
     if one.text.ends_with(&format!(" {}", other.text)) && !other.is_reading {
         return true;
     }
-    let command = |words: &Words| {
-        let standard = sayable::standard().into_iter();
-        let mut known = standard.filter(|(said, _)| *said == words.text);
-        known.next().map(|(_, command)| command)
-    };
     let is_reading = one.is_reading || other.is_reading;
-    one == other || (!is_reading && command(one).is_some() && command(one) == command(other))
+    one == other || (!is_reading && sayable::are_one_command(&one.text, &other.text))
 }
 
 fn cost_line(listener: &Listener) -> String {

@@ -18,6 +18,11 @@ pub struct Sayable {
     pub command: Command,
 }
 
+/// Whether both are standard phrases for the same command, as "stop stop" and "stop stop stop" are.
+pub fn are_one_command(one: &str, other: &str) -> bool {
+    of_standard(one).is_some_and(|command| of_standard(other) == Some(command))
+}
+
 /// Every phrase that is the same in all procedures, with its command.
 pub fn standard() -> Vec<(&'static str, Command)> {
     let mut all = vec![

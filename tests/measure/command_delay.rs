@@ -41,6 +41,7 @@ mod real_time {
     use benchcall::hear::{
         EarNews, Ears, EarsOptions, Expected, SourceKind, Vocabulary, Weight, model_place,
     };
+    use benchcall::run::sayable;
     use benchcall::understand::weight_of;
 
     use super::program;
@@ -188,7 +189,7 @@ mod real_time {
             };
             let found = events.iter().find(|(at, words)| {
                 let at = since(*at);
-                let is_it = *words == line.words || are_stops(words, &line.words);
+                let is_it = *words == line.words || sayable::are_one_command(words, &line.words);
                 is_it && at > line.start && at < line.end + LATEST
             });
             match found {
@@ -217,11 +218,6 @@ mod real_time {
                 println!("  not understood: {}", self.missed.join(", "));
             }
         }
-    }
-
-    /// Whether both stop everything: "stop stop stop" is obeyed before its end.
-    fn are_stops(one: &str, other: &str) -> bool {
-        [one, other].map(weight_of) == [Weight::Stop, Weight::Stop]
     }
 
     /// Reads the room's sound from the standard input. What is sent to the first of what it returns gets

@@ -152,8 +152,9 @@ impl Belief {
             let known = self.known.as_ref();
             let known = known.filter(|known| self.now < known.until);
             let judged = known.and_then(|known| self.judge(known, Some(heard.clone())));
-            if judged.as_ref().is_some_and(|heard| heard.sure) {
-                return judged;
+            let confirmed = judged.filter(|heard| heard.sure);
+            if confirmed.is_some() {
+                return confirmed;
             }
             self.doubt(heard, By::Streams, WAITS);
         }
@@ -227,9 +228,9 @@ impl Belief {
 
     /// Asks for an opinion on what was said, beside what came of it as it was captured.
     fn ask(&mut self, said: Utterance, of_plain: Option<Gains>, decoder: &mut impl Decoder) {
-        let (known, seconds) = (of_plain.clone(), said.seconds);
+        let (before, seconds) = (of_plain.clone(), said.seconds);
         let hangs_on_words = move |gains: &Gains| {
-            let opinion = in_all(known.as_ref(), gains).best();
+            let opinion = in_all(before.as_ref(), gains).best();
             opinion.is_some_and(|opinion| {
                 let is_all = |more| seconds <= longest(&opinion.phrase, more);
                 Bar::LEAST.is_reached_by(&opinion) && is_all(false) && !is_all(true)

@@ -913,10 +913,10 @@ fn what_the_streams_missed_is_believed_asked_back_or_left_by_another_networks_op
 fn what_the_streams_doubt_a_little_later_an_opinion_confirms_too() {
     for (until, gain, lead, expected) in [
         // It is had at 2.01 s, and what stands then is doubted from 2.11 s on.
-        (1_660, 4.5, 2.5, Some((2_110, true))),
-        (1_660, 4.5, 1.0, Some((2_560, false))),
+        (1_660, 4.5, 2.5, (2_110, "work complete", true)),
+        (1_660, 4.5, 1.0, (2_560, "work complete", false)),
         // Too late to be about the same.
-        (2_100, 4.5, 2.5, Some((3_000, false))),
+        (2_100, 4.5, 2.5, (3_000, "work complete", false)),
     ] {
         let mut decoder = spoken(
             vec![(until, "work complete"), (until + 700, "")],
@@ -925,8 +925,7 @@ fn what_the_streams_doubt_a_little_later_an_opinion_confirms_too() {
             lead,
         );
         decoder.closed = -6.0;
-        let expected = expected.map(|(at, sure)| (at, "work complete", sure));
-        check_spoken(decoder, &Vec::from_iter(expected));
+        check_spoken(decoder, &[expected]);
     }
 }
 

@@ -123,9 +123,8 @@ impl SecondOpinion {
 
     /// Returns which of `phrases` fits best what was said in `sound` of `rate` Hz.
     pub fn of(&mut self, sound: &[i16], rate: u32, phrases: &Arc<[String]>) -> Option<Opinion> {
-        let heard = self.hear(sound, rate);
-        self.prepare(phrases);
-        self.gains(self.last.as_ref()?, &heard).best()
+        let (gains, _) = self.with_words(sound, rate, phrases, |_| false)?;
+        gains.best()
     }
 
     /// Returns how well each fits, and how many words the likeliest free text has where that is wanted.
