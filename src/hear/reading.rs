@@ -30,6 +30,9 @@ const MORE_ALTERNATIVES: u16 = 12;
 const PADDING: f32 = 0.30;
 /// The last digit is over this long before the end of the sound, in seconds: half a word is another.
 const SETTLED: f32 = 0.20;
+/// A pause between two digits is no longer than this, in seconds: who says a reading again begins with its first digit, and
+/// the last one of before would stand in front of it.
+const LONGEST_PAUSE: f32 = 1.2;
 /// How much faster the sound is made for a third opinion.
 const FASTER: f32 = 1.08;
 
@@ -82,7 +85,7 @@ pub(super) fn judge(
     let best = alternatives.first()?;
     let end = best.words.last().map_or(0.0, |&(_, end)| end);
     let length = (PADDING + said.sound.len() as f32 / said.rate as f32).max(0.0);
-    if end > length - SETTLED {
+    if end > length - SETTLED || !is_said_in_one(best) {
         return None;
     }
     let digits = [read(&best.text), read(&guarded.first()?.text)];
@@ -96,7 +99,7 @@ pub(super) fn judge(
                 && is_plain(&alternatives)
                 && is_plain(&guarded)
                 && !contradicts(count, said.shown, digits)
-                && !may_be_a_six(digits, said),
+                && !may_be_a_six(digits, said.sound, said.rate),
             text: digits.clone(),
             is_reading: true,
             score,
@@ -154,6 +157,12 @@ fn guarded(bare: &[String]) -> Vec<String> {
     [bare, &[UNKNOWN.to_string()]].concat()
 }
 
+/// Returns whether no pause between two words is too long for one reading.
+fn is_said_in_one(best: &Alternative) -> bool {
+    let mut pauses = best.words.windows(2).map(|two| two[1].0 - two[0].1);
+    pauses.all(|pause| pause <= LONGEST_PAUSE)
+}
+
 /// Returns how many words of one way to read the sound are unknown.
 fn unknowns(best: &Alternative) -> usize {
     let words = best.text.split_whitespace();
@@ -192,8 +201,8 @@ fn least_margin(digits: &str) -> f32 {
 /// Returns whether `digits` have an "eight" that may be a "six" without its s: one of a narrow channel,
 /// or of one whose width noise hides. Of people's readings in noise that is wider than they are, one "six" stood
 /// as an "eight" by 7.9 before the next.
-fn may_be_a_six(digits: &str, said: Said<'_>) -> bool {
-    digits.contains('8') && width(said.sound, said.rate) != Width::Wide
+pub(super) fn may_be_a_six(digits: &str, sound: &[i16], rate: u32) -> bool {
+    digits.contains('8') && width(sound, rate) != Width::Wide
 }
 
 /// Returns whether the first alternative is digits one by one.
@@ -369,6 +378,16 @@ mod tests {
                 "{shown}"
             );
         }
+    }
+
+    #[test]
+    fn what_is_said_after_a_long_pause_is_another_reading() {
+        let words = |second| Alternative {
+            words: vec![(0.2, 0.5), (second, second + 0.3)],
+            ..Alternative::default()
+        };
+        assert!(is_said_in_one(&words(0.5)) && is_said_in_one(&words(1.6)));
+        assert!(!is_said_in_one(&words(1.8)));
     }
 
     #[test]

@@ -157,6 +157,8 @@ impl Belief {
             return heard;
         }
         let also = numbers::words(&heard.text).into_iter().collect();
+        // It takes a "six" without its s for an "eight" too.
+        let may_agree = !reading::may_be_a_six(&heard.text, &sound, self.rate);
         let opinion = decoder.reading_opinion(sound, count, also).get().flatten();
         let named = opinion.and_then(|it| Some((numbers::digits(&it.phrase)?, it.lead)));
         match named {
@@ -164,7 +166,7 @@ impl Belief {
             Some((digits, lead)) if digits == heard.text => Heard {
                 // What the recogniser reads in two ways stays in doubt: of a sentence with figures in it the network, which
                 // is asked about readings alone, makes one too.
-                sure: heard.sure || (lead >= AGREES && heard.score > 0.0),
+                sure: heard.sure || (may_agree && lead >= AGREES && heard.score > 0.0),
                 ..heard
             },
             Some((digits, lead)) => Heard {

@@ -150,6 +150,18 @@ fn an_opinion_confirms_a_reading_in_doubt_and_asks_for_another_where_it_is_rathe
 }
 
 #[test]
+fn no_opinion_makes_an_eight_sure_that_may_be_a_six() {
+    // Sound of 1 kHz has no s.
+    let shows = vec![(1_000, "one eight zero"), (1_740, "")];
+    let decoder = Scripted {
+        again: vec![(0, "one eight zero")],
+        margin: 2.0,
+        ..spoken(shows, "one eight zero", 9.0, 6.0)
+    };
+    check(decoder, &[(1_700, "180", false)]);
+}
+
+#[test]
 fn a_thin_phrase_that_is_rather_a_reading_is_asked_back_where_one_is_wanted() {
     for (thinks, sure) in [("one one zero", false), ("work complete", true)] {
         let shows = vec![(1_000, "work complete"), (1_700, "")];
