@@ -6,6 +6,8 @@
 
 /// Full scale of 16-bit sound.
 const FULL: f32 = 32_768.0;
+/// A sample from here on is at full scale: some devices stop a little short of it, and faint noise moves it.
+const CUT_OFF: i16 = 32_700;
 /// What silence reads on the meter, in dBFS.
 pub const SILENCE: f32 = -96.0;
 /// Where active speech is held, in dBFS.
@@ -26,6 +28,11 @@ pub fn dbfs(samples: &[i16]) -> f32 {
     let power: f64 = samples.iter().map(|&s| f64::from(s) * f64::from(s)).sum();
     let rms = (power / samples.len() as f64).sqrt() as f32;
     (20.0 * (rms / FULL).max(1e-9).log10()).max(SILENCE)
+}
+
+/// Tells whether a sample is at full scale, where what is louder is cut off.
+pub fn is_cut_off(sample: i16) -> bool {
+    sample.saturating_abs() >= CUT_OFF
 }
 
 /// Returns `samples` as parts of full scale.

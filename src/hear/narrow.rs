@@ -1,6 +1,8 @@
 //! Whether sound ends at 4 kHz, as that of a telephone or of many a wireless headset does. An s lies
 //! above that, so a "six" may come out as an "eight".
 
+use super::level::is_cut_off;
+
 /// What is compared, in Hz: where an s is, and where the speech of a narrow channel still is.
 const HIGH: (f32, f32) = (4_700.0, 7_300.0);
 const MIDDLE: (f32, f32) = (2_000.0, 3_700.0);
@@ -17,9 +19,6 @@ const AROUND: f32 = 0.3;
 /// recording, joined from narrow digits, 9 of 10 were found so, and 4 of 10 of wide voices as well; of
 /// wide ones in a quiet room 3 of 100.
 const HIDES: f64 = 2.0;
-
-/// From here on sound may have been cut off: faint noise is added after it.
-const CUT_OFF: u16 = 32_700;
 
 /// How wide the channel is that words came through.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -42,7 +41,7 @@ pub(super) fn width(sound: &[i16], rate: u32) -> Width {
         return Width::Narrow;
     }
     // Cut off at full scale any sound reaches above 4 kHz: people's narrow readings lay 16 dB above the bar by that.
-    if sound.iter().any(|s| s.unsigned_abs() >= CUT_OFF) {
+    if sound.iter().any(|&s| is_cut_off(s)) {
         return Width::Hidden;
     }
     let around = ((AROUND * rate as f32) as usize).min(sound.len() / 2);
@@ -130,8 +129,9 @@ mod tests {
     fn what_was_cut_off_is_not_called_wide() {
         let loud = tones(16_000, &[(500.0, 20_000.0), (3_000.0, 9_000.0)]);
         assert_eq!(width(&loud, 16_000), Width::Narrow);
-        let cut = loud.iter().map(|s| s.saturating_mul(2).saturating_add(3));
-        let cut: Vec<i16> = cut.map(|s| s.saturating_sub(6)).collect();
+        let cut = loud.iter().map(|s| s.saturating_mul(2));
+        // Faint noise is added after it.
+        let cut: Vec<i16> = cut.map(|s| s.clamp(-32_740, 32_740)).collect();
         assert_eq!(width(&cut, 16_000), Width::Hidden);
     }
 

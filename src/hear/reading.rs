@@ -32,7 +32,7 @@ const PADDING: f32 = 0.30;
 const SETTLED: f32 = 0.20;
 /// A pause between two digits is no longer than this, in seconds: who says a reading again begins with its first digit, and
 /// the last one of before would stand in front of it.
-const LONGEST_PAUSE: f32 = 1.2;
+pub(super) const LONGEST_PAUSE: f32 = 1.2;
 /// How much faster the sound is made for a third opinion.
 const FASTER: f32 = 1.08;
 

@@ -2,14 +2,13 @@
 
 use realfft::RealFftPlanner;
 
+use crate::hear::level::is_cut_off;
 use crate::hear::meter::Meter;
 
 /// A spectrum is taken over half a second: two bins to each Hz.
 const OVER: f32 = 0.5;
 /// The share of all stretches that count as the room alone, and as speech.
 const SHARE: f32 = 0.25;
-/// A sample from here on is at full scale: some devices stop a little short of it.
-const FULL: i16 = 32_700;
 /// Sound that stays at one value for this long does not come from a microphone, in seconds.
 const STUCK: f32 = 0.01;
 /// How far mains hum stands over the frequencies beside it, in dB.
@@ -83,10 +82,7 @@ pub fn analyse(samples: &[i16], rate: u32) -> Analysis {
     let reading = meter.reading();
     let (quiet, loud) = spectra(samples, rate);
     let count = samples.len().max(1) as f32;
-    let clipped = samples
-        .iter()
-        .filter(|s| s.saturating_abs() >= FULL)
-        .count();
+    let clipped = samples.iter().filter(|&&s| is_cut_off(s)).count();
     let sum: f64 = samples.iter().map(|&s| f64::from(s)).sum();
     let (dead, dead_pieces) = dead(samples, rate);
     Analysis {
@@ -173,7 +169,7 @@ fn hum(room: &Spectrum, mains: u32) -> Option<Hum> {
 fn dead(samples: &[i16], rate: u32) -> (usize, usize) {
     let least = (rate as f32 * STUCK) as usize;
     let runs = samples.chunk_by(|a, b| a == b);
-    let stuck = runs.filter(|run| run.len() >= least && run[0].saturating_abs() < FULL);
+    let stuck = runs.filter(|run| run.len() >= least && !is_cut_off(run[0]));
     stuck.fold((0, 0), |(count, pieces), run| {
         (count + run.len(), pieces + 1)
     })

@@ -8,9 +8,6 @@ use crate::hear::reading::{self, Said};
 use crate::hear::stream::{Ended, Standing};
 use crate::hear::{DigitCount, Heard, numbers};
 
-/// A reading goes on that is shown again so soon after its first part ended, in seconds: the library takes 0.5 s of
-/// quiet for an end of speech, and people pause for longer between digits.
-const BETWEEN_DIGITS: f32 = 1.2;
 /// A reading takes at most so long for each of its words, in seconds; what lasts longer is talk.
 const EACH_DIGIT: f32 = 1.5;
 /// When what ended is looked at again, in seconds: its last digit was still being said, and then nothing followed.
@@ -42,7 +39,8 @@ impl Belief {
     fn first_part(&self, which: usize, begun: u64) -> Option<u64> {
         let words = numbers::by_place(self.vocabulary.digits?).count();
         let ended = self.streams[which].ended?;
-        let goes_on = begun <= ended.at + self.samples(BETWEEN_DIGITS);
+        // The library takes 0.5 s of quiet for an end of speech, and people pause for longer between digits.
+        let goes_on = begun <= ended.at + self.samples(reading::LONGEST_PAUSE);
         let fits = begun <= ended.begun + self.samples(EACH_DIGIT * words as f32);
         (goes_on && fits).then_some(ended.begun)
     }
@@ -157,8 +155,8 @@ impl Belief {
             return heard;
         }
         let also = numbers::words(&heard.text).into_iter().collect();
-        // It takes a "six" without its s for an "eight" too.
-        let may_agree = !reading::may_be_a_six(&heard.text, &sound, self.rate);
+        // It takes a "six" without its s for an "eight" too. Of what is sure that is known.
+        let may_be_sure = heard.sure || !reading::may_be_a_six(&heard.text, &sound, self.rate);
         let opinion = decoder.reading_opinion(sound, count, also).get().flatten();
         let named = opinion.and_then(|it| Some((numbers::digits(&it.phrase)?, it.lead)));
         match named {
@@ -166,7 +164,7 @@ impl Belief {
             Some((digits, lead)) if digits == heard.text => Heard {
                 // What the recogniser reads in two ways stays in doubt: of a sentence with figures in it the network, which
                 // is asked about readings alone, makes one too.
-                sure: heard.sure || (may_agree && lead >= AGREES && heard.score > 0.0),
+                sure: may_be_sure && (heard.sure || (lead >= AGREES && heard.score > 0.0)),
                 ..heard
             },
             Some((digits, lead)) => Heard {
