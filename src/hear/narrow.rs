@@ -25,8 +25,7 @@ const HIDES: f64 = 2.0;
 pub(super) enum Width {
     Wide,
     Narrow,
-    /// What sounds before or after the words reaches above 4 kHz by itself, or they were cut off at full scale, so nothing is
-    /// known of them.
+    /// What sounds before or after the words reaches above 4 kHz by itself, so nothing is known of them.
     Hidden,
 }
 
@@ -36,27 +35,27 @@ pub(super) fn width(sound: &[i16], rate: u32) -> Width {
     if rate as f32 <= 2.0 * HIGH.1 {
         return Width::Narrow;
     }
-    let least = NARROW * power(sound, rate, MIDDLE);
-    if power(sound, rate, HIGH) < least {
+    // Cut off at full scale any sound reaches above 4 kHz, people's narrow readings by 16 dB more than the least of a wide one.
+    let high = |sound: &[i16]| power(sound.split(|&s| is_cut_off(s)), sound.len(), rate, HIGH);
+    let least = NARROW * power([sound].into_iter(), sound.len(), rate, MIDDLE);
+    if high(sound) < least {
         return Width::Narrow;
-    }
-    // Cut off at full scale any sound reaches above 4 kHz: people's narrow readings lay 16 dB above the bar by that.
-    if sound.iter().any(|&s| is_cut_off(s)) {
-        return Width::Hidden;
     }
     let around = ((AROUND * rate as f32) as usize).min(sound.len() / 2);
     let ends = [&sound[..around], &sound[sound.len() - around..]];
-    match ends
-        .iter()
-        .any(|end| power(end, rate, HIGH) > HIDES * least)
-    {
+    match ends.iter().any(|end| high(end) > HIDES * least) {
         true => Width::Hidden,
         false => Width::Wide,
     }
 }
 
-/// Returns the power of `sound` between two frequencies, by a windowed filter.
-fn power(sound: &[i16], rate: u32, (low, high): (f32, f32)) -> f64 {
+/// Returns the power of `parts` of sound of so many samples between two frequencies, by a windowed filter.
+fn power<'a>(
+    parts: impl Iterator<Item = &'a [i16]>,
+    samples: usize,
+    rate: u32,
+    (low, high): (f32, f32),
+) -> f64 {
     use std::f32::consts::PI;
     let reach = (REACH * rate as f32) as i32;
     let sinc = |frequency: f32, i: i32| match i {
@@ -71,8 +70,8 @@ fn power(sound: &[i16], rate: u32, (low, high): (f32, f32)) -> f64 {
             window * (sinc(high, i) - sinc(low, i))
         })
         .collect();
-    let sum: f64 = sound
-        .windows(filter.len())
+    let sum: f64 = parts
+        .flat_map(|part| part.windows(filter.len()))
         .map(|piece| {
             let value: f32 = piece
                 .iter()
@@ -82,7 +81,7 @@ fn power(sound: &[i16], rate: u32, (low, high): (f32, f32)) -> f64 {
             f64::from(value * value)
         })
         .sum();
-    sum / sound.len().max(1) as f64
+    sum / samples.max(1) as f64
 }
 
 #[cfg(test)]
@@ -126,13 +125,21 @@ mod tests {
     }
 
     #[test]
-    fn what_was_cut_off_is_not_called_wide() {
+    fn what_was_cut_off_makes_nothing_wide() {
         let loud = tones(16_000, &[(500.0, 20_000.0), (3_000.0, 9_000.0)]);
-        assert_eq!(width(&loud, 16_000), Width::Narrow);
-        let cut = loud.iter().map(|s| s.saturating_mul(2));
-        // Faint noise is added after it.
-        let cut: Vec<i16> = cut.map(|s| s.clamp(-32_740, 32_740)).collect();
-        assert_eq!(width(&cut, 16_000), Width::Hidden);
+        let hiss = tones(16_000, &[(6_000.0, 900.0)]);
+        let pause = vec![0; 16_000];
+        for (word, known) in [
+            (loud.clone(), Width::Narrow),
+            ([&loud[..], &hiss].concat(), Width::Wide),
+        ] {
+            let word = [&pause[..], &word, &pause].concat();
+            assert_eq!(width(&word, 16_000), known);
+            let cut = word.iter().map(|s| s.saturating_mul(2));
+            // Faint noise is added after it.
+            let cut: Vec<i16> = cut.map(|s| s.clamp(-32_740, 32_740)).collect();
+            assert_eq!(width(&cut, 16_000), known);
+        }
     }
 
     #[test]

@@ -199,7 +199,7 @@ fn least_margin(digits: &str) -> f32 {
 }
 
 /// Returns whether `digits` have an "eight" that may be a "six" without its s: one of a narrow channel,
-/// or of one whose width is hidden by noise or by having been cut off. Of people's readings in noise that is wider
+/// or of one whose width is hidden by noise. Of people's readings in noise that is wider
 /// than they are, one "six" stood as an "eight" by 7.9 before the next.
 pub(super) fn may_be_a_six(digits: &str, sound: &[i16], rate: u32) -> bool {
     digits.contains('8') && width(sound, rate) != Width::Wide

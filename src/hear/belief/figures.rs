@@ -155,7 +155,8 @@ impl Belief {
             return heard;
         }
         let also = numbers::words(&heard.text).into_iter().collect();
-        // It takes a "six" without its s for an "eight" too. Of what is sure that is known.
+        // It takes a "six" without its s for an "eight" too: of people's readings of the tuning part one with a lead of 7.7,
+        // where the recogniser knew of nothing else. Of what is sure that is known.
         let may_be_sure = heard.sure || !reading::may_be_a_six(&heard.text, &sound, self.rate);
         let opinion = decoder.reading_opinion(sound, count, also).get().flatten();
         let named = opinion.and_then(|it| Some((numbers::digits(&it.phrase)?, it.lead)));

@@ -162,17 +162,28 @@ fn no_opinion_makes_an_eight_sure_that_may_be_a_six() {
 }
 
 #[test]
-fn a_thin_phrase_that_is_rather_a_reading_is_asked_back_where_one_is_wanted() {
-    for (thinks, sure) in [("one one zero", false), ("work complete", true)] {
-        let shows = vec![(1_000, "work complete"), (1_700, "")];
-        let mut decoder = spoken(shows, thinks, 6.0, 0.5);
-        let heard = run(&mut decoder);
-        assert_eq!(heard.len(), 1, "{thinks}");
-        assert_eq!(
-            (heard[0].1.text.as_str(), heard[0].1.sure),
-            ("work complete", sure)
-        );
-        assert_eq!(decoder.looked_at, ["work complete"]);
+fn a_phrase_that_may_be_a_reading_is_asked_back_where_one_is_wanted() {
+    // A score that is thin, and one that is clear by itself.
+    for closed in [0.0, 20.0] {
+        for (thinks, lead, sure) in [
+            ("one one zero", 0.5, false),
+            ("work complete", 1.9, false),
+            ("work complete", 2.0, true),
+        ] {
+            let shows = vec![(1_000, "work complete"), (1_700, "")];
+            let mut decoder = Scripted {
+                closed,
+                ..spoken(shows, thinks, 6.0, lead)
+            };
+            let heard = run(&mut decoder);
+            assert_eq!(heard.len(), 1, "{thinks}");
+            assert_eq!(
+                (heard[0].1.text.as_str(), heard[0].1.sure),
+                ("work complete", sure),
+                "{closed} {lead}"
+            );
+            assert_eq!(decoder.looked_at, ["work complete"]);
+        }
     }
 }
 
