@@ -295,10 +295,14 @@ impl Belief {
         }
     }
 
+    fn is_reading_wanted(&self) -> bool {
+        self.vocabulary.digits.is_some()
+    }
+
     /// Whether only a stop may be said: over the program's own voice, of which something is left before it.
     fn hears_only_stops(&self) -> bool {
         let mut phrases = self.vocabulary.phrases.iter();
-        self.vocabulary.digits.is_none() && phrases.all(|phrase| phrase.weight == Weight::Stop)
+        !self.is_reading_wanted() && phrases.all(|phrase| phrase.weight == Weight::Stop)
     }
 
     /// Whether `text` is a phrase without its first word, and long enough not to be in all talk.

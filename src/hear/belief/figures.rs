@@ -47,7 +47,7 @@ impl Belief {
 
     /// Notes that what the stream `which` showed since `begun` is shown no more; while a reading is wanted, it may be one.
     pub(super) fn note_end(&mut self, which: usize, begun: u64) {
-        if self.vocabulary.digits.is_some() && self.streams[which].form == Form::Plain {
+        if self.is_reading_wanted() && self.streams[which].form == Form::Plain {
             self.streams[which].ended = Some(Ended {
                 begun: self.first_part(which, begun).unwrap_or(begun),
                 at: self.now,

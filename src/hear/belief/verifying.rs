@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::opinion::Bar;
 use super::{Belief, MOST_LOOKS, TO_VERIFY};
 use crate::hear::decoder::{Awaited, Decoder, Form, Opinion, UNKNOWN};
 use crate::hear::phrase::{self, Before, PRECEDING, Said, Scored};
@@ -20,13 +21,6 @@ const UNCONTRADICTED: f32 = 0.05;
 /// Below this score another network has to hear the phrase too. Of the tuning part's phrases that the streams took for
 /// another, each scored less.
 const THIN: f32 = 0.15;
-/// It does with at least this gain. Of 68 such phrases of the tuning part that were right, at 10, 5 and 0 dB, it named 66
-/// with that; of one that was wrong, shown by three streams, none.
-const NAMED: f32 = 5.0;
-/// While a reading is wanted it has to lead every reading by so much too. Of 126 commands of the tuning part at 5 dB and
-/// clean that were right it did by 2.4 and more, of 124 by 5.1; of "three two four" beside an impact wrench, held out, that was taken
-/// for "read torque", by 0.4.
-const OVER_FIGURES: f32 = 2.0;
 /// It is given so much sound before the phrase, in seconds.
 const OPINION_BEFORE: f32 = 1.0;
 /// What another stream shows too stands for this long where its score is clear.
@@ -165,8 +159,10 @@ impl Belief {
         let heard = heard.filter(|heard| heard.sure);
         let wants_opinion = |heard: &Heard| self.wants_opinion(heard, standing);
         let wants_opinion = heard.as_ref().is_some_and(wants_opinion);
-        if !wants_opinion && heard.as_ref().is_some_and(|heard| heard.score >= SOONER) {
-            return heard;
+        let is_clear = |heard: &Heard| !wants_opinion && heard.score >= SOONER;
+        let clear = heard.filter(is_clear);
+        if clear.is_some() {
+            return clear;
         }
         // It is looked at before the other streams: what was begun for those would come too late.
         self.begin_verifying(which, standing, decoder);
@@ -228,7 +224,7 @@ impl Belief {
     /// Whether another network, where there is one, is asked about it too: while a reading is wanted about all but a stop,
     /// for spoken figures pass for phrases with a clear score as well.
     fn wants_opinion(&self, heard: &Heard, standing: &Standing) -> bool {
-        let is_in_question = heard.score < THIN || self.vocabulary.digits.is_some();
+        let is_in_question = heard.score < THIN || self.is_reading_wanted();
         self.has_opinions && is_in_question && self.weight_in(standing) != Some(Weight::Stop)
     }
 
@@ -267,20 +263,18 @@ impl Belief {
             && others.any(|other| phrase::is_after_others(&other.text, text))
     }
 
-    /// Whether the other network hears this phrase in the sound in which it stands, and no other or,
-    /// where one is wanted, a reading: by the opinion asked for `ahead`, or else by one of now.
+    /// Whether the other network hears this phrase in the sound in which it stands, and no other or, where one is wanted, a
+    /// reading: by the opinion asked for `ahead`, or else by one of now.
     fn is_confirmed(
         &self,
         standing: &Standing,
         ahead: Option<Awaited<Option<Opinion>>>,
         decoder: &mut impl Decoder,
     ) -> bool {
+        let bar = Bar::to_name(self.is_reading_wanted());
         let confirms = |asked: Awaited<Option<Opinion>>| {
             let opinion = asked.get().flatten();
-            opinion.is_some_and(|named| {
-                let leads = self.vocabulary.digits.is_none() || named.lead >= OVER_FIGURES;
-                named.phrase == standing.words && named.gain >= NAMED && leads
-            })
+            opinion.is_some_and(|named| named.phrase == standing.words && bar.is_reached_by(&named))
         };
         ahead.is_some_and(confirms) || confirms(self.ask_about(standing, decoder))
     }
