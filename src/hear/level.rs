@@ -17,6 +17,12 @@ const GAINS: (f32, f32) = (-12.0, 24.0);
 /// How fast the gain moves, in dB for a second of active speech: slow enough that it never shapes a
 /// word.
 const SLEW: f32 = 12.0;
+/// So far below full scale the gain leaves the loudest of the last seconds, in dB.
+const HEADROOM: f32 = 1.0;
+/// How fast that is forgotten, in dB for a second: the soft end of a word must not make the next one too loud.
+const FORGOTTEN: f32 = 4.0;
+/// So long sound is not lowered after it was cut off as captured, in seconds.
+const NOT_LOWERED: f32 = 2.0;
 /// How far active speech stands above the room, in dB.
 const ABOVE_THE_ROOM: f32 = 9.0;
 
@@ -28,6 +34,13 @@ pub fn dbfs(samples: &[i16]) -> f32 {
     let power: f64 = samples.iter().map(|&s| f64::from(s) * f64::from(s)).sum();
     let rms = (power / samples.len() as f64).sqrt() as f32;
     (20.0 * (rms / FULL).max(1e-9).log10()).max(SILENCE)
+}
+
+/// Returns the level of the loudest of `samples` in dBFS, from [`SILENCE`] to 0.
+fn peak(samples: &[i16]) -> f32 {
+    let loudest = samples.iter().map(|s| s.unsigned_abs()).max();
+    let share = f32::from(loudest.unwrap_or(0)) / FULL;
+    (20.0 * share.max(1e-9).log10()).max(SILENCE)
 }
 
 /// Tells whether a sample is at full scale, where what is louder is cut off.
@@ -71,6 +84,10 @@ pub struct Levelling {
     room: Room,
     /// Level of active speech as captured, in dBFS; nothing before anything was active.
     speech: Option<f32>,
+    /// The loudest sample of the last seconds as captured, in dBFS.
+    loudest: f32,
+    /// How long ago sound was last cut off as captured, in seconds.
+    since_cut_off: f32,
     gain: f32,
     noise: FaintNoise,
 }
@@ -80,6 +97,8 @@ impl Default for Levelling {
         Levelling {
             room: Room::default(),
             speech: None,
+            loudest: SILENCE,
+            since_cut_off: NOT_LOWERED,
             gain: 0.0,
             noise: FaintNoise::default(),
         }
@@ -97,6 +116,11 @@ impl Levelling {
     fn follow(&mut self, samples: &[i16], rate: u32) {
         let seconds = samples.len() as f32 / rate.max(1) as f32;
         let now = dbfs(samples);
+        self.loudest = peak(samples).max(self.loudest - FORGOTTEN * seconds);
+        self.since_cut_off = match samples.iter().any(|&sample| is_cut_off(sample)) {
+            true => 0.0,
+            false => self.since_cut_off + seconds,
+        };
         if self.room.is_active(now, seconds) {
             let speech = self.speech.unwrap_or(now);
             let share = (seconds / 0.5).min(1.0);
@@ -109,8 +133,13 @@ impl Levelling {
             } else {
                 self.gain
             };
+            let wanted = wanted.min((-HEADROOM - self.loudest).max(0.0));
             let step = (wanted - self.gain).clamp(-SLEW * seconds, SLEW * seconds);
             self.gain = (self.gain + step).clamp(GAINS.0, GAINS.1);
+        }
+        // Below full scale nothing would tell that it was cut off, and of that a channel's width is worked out.
+        if self.since_cut_off < NOT_LOWERED {
+            self.gain = self.gain.max(0.0);
         }
     }
 
@@ -199,6 +228,57 @@ mod tests {
             }
             assert!((low..=high).contains(&last), "{captured} became {last}");
         }
+    }
+
+    #[test]
+    fn a_word_after_the_soft_end_of_another_is_not_cut_off() {
+        // 16 dB above the rest of it.
+        let word = || {
+            let mut word = tone(-20.0, 0.03);
+            word[0] = 20_000;
+            word
+        };
+        let mut levelling = Levelling::default();
+        let mut gains = Vec::new();
+        for _ in 0..10 {
+            levelling.level(&mut tone(-70.0, 0.3), 16_000);
+            for mut block in (0..10).map(|_| word()) {
+                levelling.level(&mut block, 16_000);
+                assert!(!block.iter().any(|&s| is_cut_off(s)));
+            }
+            for mut block in (0..8).map(|_| tone(-40.0, 0.03)) {
+                levelling.level(&mut block, 16_000);
+                gains.push(dbfs(&block) + 40.0);
+            }
+        }
+        let most = gains.iter().fold(0.0, |a: f32, &b| a.max(b));
+        assert!((1.0..4.5).contains(&most), "{most}");
+    }
+
+    #[test]
+    fn what_was_cut_off_as_captured_stays_at_full_scale_until_long_after_it() {
+        let mut levelling = Levelling::default();
+        let mut loud = |captured: f32| {
+            let mut word = tone(captured, 0.03);
+            levelling.level(&mut word, 16_000);
+            (word.iter().any(|&s| is_cut_off(s)), dbfs(&word) - captured)
+        };
+        for _ in 0..20 {
+            loud(-70.0);
+        }
+        for _ in 0..30 {
+            loud(-4.0);
+        }
+        assert!(loud(-4.0).1 < -5.0);
+        for _ in 0..30 {
+            assert!(loud(0.0).0);
+        }
+        assert!(loud(-4.0).1 > -0.5);
+        for _ in 0..30 {
+            loud(-70.0);
+        }
+        let after: Vec<f32> = (0..80).map(|_| loud(-4.0).1).collect();
+        assert!(after[20] > -0.5 && after[79] < -5.0, "{after:?}");
     }
 
     #[test]

@@ -131,6 +131,10 @@ fn an_opinion_confirms_a_reading_in_doubt_and_asks_for_another_where_it_is_rathe
     for (margin, thinks, lead, expected) in [
         (2.0, "one one zero", 6.0, (1_500, "110", true)),
         (2.0, "one one zero", 1.5, (1_700, "110", false)),
+        // Both lead by little.
+        (1.0, "one one zero", 3.5, (1_700, "110", false)),
+        (1.0, "one one zero", 5.5, (1_500, "110", true)),
+        (3.9, "one one zero", 2.5, (1_700, "110", false)),
         (0.0, "one one zero", 9.0, (1_700, "110", false)),
         (5.0, "one one zero", 0.1, (1_500, "110", true)),
         (5.0, "one one nine", 6.0, (1_700, "119", false)),
