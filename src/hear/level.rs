@@ -32,15 +32,12 @@ pub fn dbfs(samples: &[i16]) -> f32 {
         return SILENCE;
     }
     let power: f64 = samples.iter().map(|&s| f64::from(s) * f64::from(s)).sum();
-    let rms = (power / samples.len() as f64).sqrt() as f32;
-    (20.0 * (rms / FULL).max(1e-9).log10()).max(SILENCE)
+    decibels((power / samples.len() as f64).sqrt() as f32)
 }
 
-/// Returns the level of the loudest of `samples` in dBFS, from [`SILENCE`] to 0.
-fn peak(samples: &[i16]) -> f32 {
-    let loudest = samples.iter().map(|s| s.unsigned_abs()).max();
-    let share = f32::from(loudest.unwrap_or(0)) / FULL;
-    (20.0 * share.max(1e-9).log10()).max(SILENCE)
+/// Returns the level of `steps` of 16-bit sound in dBFS, from [`SILENCE`] to 0.
+fn decibels(steps: f32) -> f32 {
+    (20.0 * (steps / FULL).max(1e-9).log10()).max(SILENCE)
 }
 
 /// Tells whether a sample is at full scale, where what is louder is cut off.
@@ -116,8 +113,10 @@ impl Levelling {
     fn follow(&mut self, samples: &[i16], rate: u32) {
         let seconds = samples.len() as f32 / rate.max(1) as f32;
         let now = dbfs(samples);
-        self.loudest = peak(samples).max(self.loudest - FORGOTTEN * seconds);
-        self.since_cut_off = match samples.iter().any(|&sample| is_cut_off(sample)) {
+        let peak = samples.iter().map(|sample| sample.saturating_abs()).max();
+        let peak = peak.unwrap_or(0);
+        self.loudest = decibels(f32::from(peak)).max(self.loudest - FORGOTTEN * seconds);
+        self.since_cut_off = match is_cut_off(peak) {
             true => 0.0,
             false => self.since_cut_off + seconds,
         };
@@ -126,14 +125,9 @@ impl Levelling {
             let share = (seconds / 0.5).min(1.0);
             let speech = speech + (now - speech) * share;
             self.speech = Some(speech);
-            let wanted = if speech + self.gain < *SPEECH.start() {
-                *SPEECH.start() - speech
-            } else if speech + self.gain > *SPEECH.end() {
-                *SPEECH.end() - speech
-            } else {
-                self.gain
-            };
-            let wanted = wanted.min((-HEADROOM - self.loudest).max(0.0));
+            let in_range = (SPEECH.start() - speech, SPEECH.end() - speech);
+            let most = (-HEADROOM - self.loudest).max(0.0);
+            let wanted = self.gain.clamp(in_range.0, in_range.1).min(most);
             let step = (wanted - self.gain).clamp(-SLEW * seconds, SLEW * seconds);
             self.gain = (self.gain + step).clamp(GAINS.0, GAINS.1);
         }
@@ -251,7 +245,7 @@ mod tests {
                 gains.push(dbfs(&block) + 40.0);
             }
         }
-        let most = gains.iter().fold(0.0, |a: f32, &b| a.max(b));
+        let most = gains.into_iter().fold(0.0, f32::max);
         assert!((1.0..4.5).contains(&most), "{most}");
     }
 

@@ -179,9 +179,9 @@ impl Belief {
     }
 }
 
-/// Tells whether a reading that the recogniser gives with too thin a margin is sure by the other network's lead. Two ways to
-/// read it, no margin at all, no lead makes sure: of a sentence with figures in it the network, which is asked about
-/// readings alone, makes one too.
+/// Tells whether a reading that the recogniser gives with too thin a margin is sure by the other network's lead. No lead
+/// makes sure what it reads in two ways, without any margin: of a sentence with figures in it the network, which is asked
+/// about readings alone, makes one too.
 fn makes_sure(margin: f32, lead: f32) -> bool {
     margin > 0.0 && lead >= AGREES && margin + lead >= TOGETHER
 }
